@@ -1,0 +1,71 @@
+# Two commands: `make run` and `make test`. The rest are parts of them.
+
+VENV := .venv
+PY := $(VENV)/bin/python
+PYTHON ?= $(firstword $(shell command -v python3.13 python3.12 python3.11 python3))
+SERVE ?= yes
+UV := $(VENV)/bin/uv pip install -q --python $(PY)
+
+.PHONY: run test lint types unit wheel docs lock clean debian benchmarks
+
+run: $(VENV)/runtime.stamp
+	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
+
+test: debian $(VENV)/test.stamp lint types unit wheel
+
+lint:
+	$(VENV)/bin/ruff check src tests benchmarks tools
+	$(VENV)/bin/ruff format --check src tests benchmarks tools
+	$(VENV)/bin/lint-imports --no-cache
+
+types:
+	$(VENV)/bin/mypy
+
+unit:
+	$(VENV)/bin/pytest -n 2 --dist worksteal
+
+# The wheel installs and answers in an environment of its own.
+wheel:
+	rm -rf build/wheel && mkdir -p build/wheel
+	$(PY) -m build --wheel --no-isolation --outdir build/wheel . >/dev/null
+	$(PY) -m venv build/wheel/env
+	$(VENV)/bin/uv pip install -q --python build/wheel/env/bin/python --require-hashes -r requirements/runtime.txt
+	$(VENV)/bin/uv pip install -q --python build/wheel/env/bin/python --no-deps build/wheel/*.whl
+	cd build/wheel && env/bin/cyclewright calc atmosphere altitude='1000 m' --json >/dev/null
+	rm -rf build/wheel
+
+docs: $(VENV)/test.stamp
+	$(PY) -m cyclewright.mechanics.glossary > docs/glossary.md
+	$(PY) tests/outside/report.py > docs/validation.md
+
+benchmarks: $(VENV)/test.stamp
+	$(PY) benchmarks/cold_start.py
+
+lock: $(VENV)/bootstrap.stamp
+	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \
+	  --python-version 3.11 --generate-hashes --no-annotate --no-header requirements/$$name.in \
+	  -o requirements/$$name.txt || exit 1; done
+
+debian:
+	@sh tools/debian.sh
+
+clean:
+	rm -rf build $(VENV)
+
+$(VENV)/bootstrap.stamp: requirements/bootstrap.txt
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	  || { echo "Cyclewright needs Python 3.11 or newer: install it, or say make run PYTHON=/path/to/python3"; exit 1; }
+	@test -x $(PY) || $(PYTHON) -m venv $(VENV) \
+	  || { echo "Python's venv module is missing: on Debian, apt-get install python3-venv"; exit 1; }
+	@$(PY) -m pip install -q --disable-pip-version-check --require-hashes -r requirements/bootstrap.txt
+	@touch $@
+
+$(VENV)/runtime.stamp: $(VENV)/bootstrap.stamp requirements/runtime.txt pyproject.toml
+	@echo "Setting up .venv from the hashed lock (about half a minute)…"
+	@$(UV) --compile-bytecode --require-hashes -r requirements/runtime.txt
+	@$(UV) --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(VENV)/test.stamp: $(VENV)/runtime.stamp requirements/test.txt
+	@$(UV) --compile-bytecode --require-hashes -r requirements/test.txt
+	@touch $@

@@ -1,0 +1,242 @@
+"""Read and write quantities as people write them; SI everywhere inside.
+
+A written quantity is a number, a unit, and optionally one standard deviation:
+`20mm`, `20 mm`, `+5 °C`, `2.2 bar abs`, `10 %`, `84 kg ± 1`. The grammar is small on purpose:
+decimal commas, a bare inch sign and a missing unit are refused with what to write instead.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from cyclewright.errors import InputError, Problem
+
+System = Literal["trade", "metric", "imperial"]
+
+_PSI = 6894.757293168361
+_LB = 0.45359237
+_LBF = 4.4482216152605
+_INCH = 0.0254
+
+# dimension: (SI unit as printed, unit to suggest, {spelling: factor to SI})
+_LENGTH = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "km": 1e3, "in": _INCH, "inch": _INCH, "ft": 0.3048}
+_ANGLE = {"deg": math.pi / 180, "°": math.pi / 180, "rad": 1.0}
+_RATE = {"N/m": 1.0, "kN/m": 1e3, "N/mm": 1e3, "lb/in": _LBF / _INCH, "lbf/in": _LBF / _INCH}
+DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
+    "length": ("m", "mm", _LENGTH),
+    "area": ("m²", "mm^2", {"mm2": 1e-6, "cm2": 1e-4, "m2": 1.0}),
+    "volume": ("m³", "cm^3", {"mm3": 1e-9, "cm3": 1e-6, "ml": 1e-6, "l": 1e-3, "m3": 1.0}),
+    "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": _LB, "lbs": _LB}),
+    "force": ("N", "N", {"N": 1.0, "kN": 1e3, "MN": 1e6, "lbf": _LBF}),
+    "torque": ("N·m", "N.m", {"N.m": 1.0, "Nm": 1.0, "N·m": 1.0, "in.lbf": _INCH * _LBF}),
+    "pressure": (
+        "Pa",
+        "psi",
+        {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9, "bar": 1e5, "psi": _PSI},
+    ),
+    "angle": ("rad", "deg", _ANGLE),
+    "temperature": ("K", "degC", {"degC": 1.0, "°C": 1.0, "C": 1.0, "degF": 1.0, "°F": 1.0, "K": 1.0}),
+    "speed": ("m/s", "km/h", {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 0.44704}),
+    "acceleration": ("m/s²", "m/s^2", {"m/s2": 1.0}),
+    "rate": ("N/m", "N/mm", _RATE),
+    "power": ("W", "W", {"W": 1.0, "kW": 1e3}),
+    "frequency": ("Hz", "Hz", {"Hz": 1.0, "kHz": 1e3}),
+    "cadence": ("1/s", "rpm", {"rpm": 1 / 60}),
+    "time": ("s", "s", {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}),
+    "spatial_frequency": ("1/m", "1/m", {"1/m": 1.0}),
+    "inertia": ("kg·m²", "kg*m^2", {"kg*m2": 1.0, "kg·m2": 1.0, "kg.m2": 1.0}),
+    "ratio": ("1", "%", {"": 1.0, "%": 1e-2}),
+    "number": ("1", "", {"": 1.0}),
+}
+
+_OFFSET = {"degC": 273.15, "°C": 273.15, "C": 273.15, "K": 0.0}
+_SUPERSCRIPTS = str.maketrans({"²": "2", "³": "3", "^": "", "−": "-", "\u00a0": " "})
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_QUANTITY = re.compile(
+    rf"^\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s±+-][^±]*?)??\s*"
+    rf"(?:(?:±|\+/-)\s*(?P<sigma>{_NUMBER})\s*(?P<unit2>[^\d\s±+-][^±]*?)?)?\s*$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An SI value, its standard deviation when the writer gave one, and the text as written."""
+
+    value: float
+    sigma: float | None = None
+    text: str = ""
+
+    def __float__(self) -> float:
+        return self.value
+
+
+def parse(text: object, dimension: str, field: str = "value") -> Quantity:
+    """A written quantity as SI; pressure is gauge unless it says `abs`.
+
+    >>> parse("10 %", "ratio").value
+    0.1
+    >>> round(parse("80 psi", "pressure").value)
+    551581
+    """
+    _, want, table = DIMENSIONS[dimension]
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise _problem("not-a-quantity", field, text, f'write it as text, like "20 {want}"', want)
+    written = str(text)
+    if len(written) > 60:
+        raise _problem("not-a-quantity", field, written, "write one number and its unit", want)
+    if re.search(r"\d,\d", written):
+        raise _problem("decimal-comma", field, written, "write a decimal point, not a comma", want)
+    match = _QUANTITY.match(written.translate(_SUPERSCRIPTS))
+    if match is None:
+        raise _problem("not-a-quantity", field, written, f'write a number and a unit, like "20 {want}"', want)
+    spelling = (match["unit"] or match["unit2"] or "").strip()
+    absolute = spelling.endswith("abs") and dimension == "pressure"
+    spelling = re.sub(r"\s+", "", spelling.removesuffix("abs"))
+    if spelling in ('"', "''"):
+        raise _problem("bare-inch", field, written, 'write inches as "5 in"', want)
+    if spelling == "" and "" not in table:
+        raise _problem("unit-missing", field, written, f"add the unit, for example {want}", want)
+    if spelling not in table:
+        raise _problem(
+            "unit-wrong", field, written, f"use one of: {', '.join(s for s in table if s) or 'no unit'}", want
+        )
+    number = float(match["number"])
+    if not math.isfinite(number):
+        raise _problem("not-a-quantity", field, written, "write a finite number", want)
+    value, factor = _to_si(number, spelling, table)
+    if absolute:
+        value -= 101325.0
+    return Quantity(value, _sigma(match, spelling, factor, table, field, written, want), written)
+
+
+def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
+    """Section width and bead seat diameter [m] of a size off the sidewall.
+
+    >>> tyre_size("61-622")
+    (0.061, 0.622)
+    >>> tyre_size("27.5x2.6")[1]
+    0.584
+    """
+    written = str(text).strip().lower().replace("×", "x").replace(" ", "")
+    if match := re.fullmatch(r"(\d{2,3}(?:\.\d)?)-(\d{3})", written):
+        width, bead = float(match[1]) / 1000, float(match[2]) / 1000
+    elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):
+        width = float(match[2]) * _INCH
+        bead = {"29": 0.622, "28": 0.622, "27.5": 0.584, "650b": 0.584, "26": 0.559}[match[1]]
+    else:
+        raise _problem(
+            "tyre-size", field, str(text), 'write the size off the sidewall, like "61-622" or "29x2.4"', ""
+        )
+    if not 0.018 <= width <= 0.135 or not 0.2 <= bead <= 0.7:
+        raise _problem("tyre-size", field, str(text), "no bicycle tyre has this size: read the sidewall again", "")
+    return width, bead
+
+
+def convert(value: float, display: str) -> float:
+    """An SI value in the unit named by `display` (`psi`, `mm`, `°`, `%`, `clicks`, …)."""
+    if display in ("°C", "degC"):
+        return value - 273.15
+    return value / _DISPLAY.get(display, 1.0)
+
+
+def show(value: float, display: str, graduation: float, system: System = "trade") -> str:
+    """A value rounded to the tool it is set with, and its unit.
+
+    >>> show(552000.0, "psi", 1.0)
+    '80 psi'
+    """
+    display, graduation = _in_system(display, graduation, system)
+    return f"{_rounded(convert(value, display), graduation)}{_spaced(display)}"
+
+
+def show_interval(
+    value: float,
+    low: float | None,
+    high: float | None,
+    display: str,
+    graduation: float,
+    system: System = "trade",
+) -> str:
+    """`78 (74 to 82) psi`: value and interval rounded to the tool."""
+    display, graduation = _in_system(display, graduation, system)
+    middle = _rounded(convert(value, display), graduation)
+    if low is None or high is None:
+        return f"{middle}{_spaced(display)}"
+    left, right = (_rounded(convert(end, display), graduation) for end in (low, high))
+    if left == right == middle:
+        return f"{middle}{_spaced(display)}"
+    return f"{middle} ({left} to {right}){_spaced(display)}"
+
+
+_DISPLAY = {
+    "psi": _PSI,
+    "bar": 1e5,
+    "kPa": 1e3,
+    "mm": 1e-3,
+    "cm": 1e-2,
+    "in": _INCH,
+    "kg": 1.0,
+    "lb": _LB,
+    "N": 1.0,
+    "N·m": 1.0,
+    "N/mm": 1e3,
+    "lb/in": _LBF / _INCH,
+    "°": math.pi / 180,
+    "%": 1e-2,
+    "min": 60.0,
+    "km/h": 1 / 3.6,
+}
+_METRIC = {"psi": ("bar", 0.05), "in": ("mm", 1.0), "lb": ("kg", 0.5), "lb/in": ("N/mm", 1.0)}
+_IMPERIAL = {"bar": ("psi", 1.0), "mm": ("in", 0.05), "kg": ("lb", 1.0), "N/mm": ("lb/in", 5.0)}
+
+
+def _in_system(display: str, graduation: float, system: System) -> tuple[str, float]:
+    table = {"trade": {}, "metric": _METRIC, "imperial": _IMPERIAL}[system]
+    return table.get(display, (display, graduation))
+
+
+def _rounded(number: float, graduation: float) -> str:
+    steps = math.floor(number / graduation + 0.5) * graduation
+    decimals = max(0, -math.floor(math.log10(graduation) + 1e-9))
+    if decimals and not math.isclose(graduation * 10**decimals, round(graduation * 10**decimals)):
+        decimals += 1
+    return f"{steps + 0.0:.{decimals}f}"
+
+
+def _spaced(display: str) -> str:
+    return display if display in ("°", "") else f" {display}"
+
+
+def _to_si(number: float, spelling: str, table: dict[str, float]) -> tuple[float, float]:
+    if spelling in ("degF", "°F"):
+        return (number - 32) / 1.8 + 273.15, 1 / 1.8
+    if spelling in _OFFSET:
+        return number + _OFFSET[spelling], 1.0
+    return number * table[spelling], table[spelling]
+
+
+def _sigma(
+    match: re.Match[str],
+    spelling: str,
+    factor: float,
+    table: dict[str, float],
+    field: str,
+    written: str,
+    want: str,
+) -> float | None:
+    if match["sigma"] is None:
+        return None
+    other = re.sub(r"\s+", "", match["unit2"] or "")
+    if other and other not in table:
+        raise _problem("unit-wrong", field, written, f"give the ± in {spelling or want} too", want)
+    sigma = float(match["sigma"]) * (factor if other in ("", spelling) else _to_si(1.0, other, table)[1])
+    if not 0 <= sigma < math.inf:
+        raise _problem("not-a-quantity", field, written, "the ± is one standard deviation, zero or more", want)
+    return sigma
+
+
+def _problem(code: str, field: str, value: object, do: str, unit: str) -> InputError:
+    return InputError(Problem(code, field, do, value=str(value), unit=unit or None))
