@@ -1,0 +1,1 @@
+"""Sheets and solutions to settings, findings and questions."""

@@ -1,0 +1,168 @@
+"""Settings solved together, and what one change moves in all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cyclewright.advice import case as cases
+from cyclewright.advice import cockpit, damping, fit, handling, springs, tyres
+from cyclewright.advice.case import Kept
+from cyclewright.knowledge.defaults import Filled
+from cyclewright.setting import Finding, Question, Setting
+from cyclewright.solve.case import Array, Case
+from cyclewright.solve.coupled import solve
+from cyclewright.solve.solution import Solution
+
+Learn = Callable[[Case], Case]
+"""What readings taught about a case: the same case with its draws moved."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Settings with what they rest on, and the bike as it is once they are set."""
+
+    settings: tuple[Setting, ...]
+    findings: tuple[Finding, ...]
+    questions: tuple[Question, ...]
+    kept: Kept
+    """What is set, as numbers to keep when something changes."""
+    goal: Solution
+    """Every draw at its own goal."""
+    outcome: Solution
+    """Every draw at the one setting chosen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One setting before a change, with all else kept, and solved again; SI or None."""
+
+    setting: Setting
+    before: float | None
+    kept: float | None
+    resolved: float | None
+
+
+def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None = None) -> Advice:
+    """Solve for every goal, choose inside every limit, then see what that gives."""
+    case = cases.build(filled, reference)
+    if learn is not None:
+        case = learn(case)
+    goal = solve(case)
+    kept = _chosen(filled, goal)
+    outcome = solve(set_to(case, kept))
+    return Advice(
+        settings=_settings(filled, goal, outcome),
+        findings=(
+            *fit.findings(filled),
+            *cockpit.findings(filled, goal),
+            *tyres.findings(filled),
+            *springs.findings(filled, goal),
+            *damping.findings(filled, _by_name(springs.settings(filled, goal))),
+        ),
+        questions=(
+            *tyres.questions(filled),
+            *springs.questions(filled, goal),
+            *damping.questions(filled, _by_name(springs.settings(filled, goal))),
+        ),
+        kept=kept,
+        goal=goal,
+        outcome=outcome,
+    )
+
+
+def compare(
+    before: Advice, filled: Filled, reference: Filled, learn: Learn | None = None
+) -> tuple[Advice, tuple[Moved, ...]]:
+    """The advice after a change, and every setting that it moved.
+
+    *kept* leaves pressures and saddle as they were set and sees what becomes of sag, loads and
+    geometry; *resolved* meets the goals again.
+    """
+    after = advise(filled, reference, learn)
+    case = cases.build(filled, reference, before.kept)
+    if learn is not None:
+        case = learn(case)
+    held = _by_name(_outcomes(filled, solve(set_to(case, before.kept))))
+    was, now = _by_name(before.settings), _by_name(after.settings)
+    moved = []
+    for name in dict.fromkeys((*was, *now)):
+        old, new = was.get(name), now.get(name)
+        kept = held.get(name, _position(name, old, new))
+        one = Moved(
+            now.get(name) or was[name],
+            None if old is None else old.value,
+            None if kept is None else kept.value,
+            None if new is None else new.value,
+        )
+        if _differs(one):
+            moved.append(one)
+    return after, tuple(moved)
+
+
+def set_to(case: Case, kept: Kept) -> Case:
+    """The case with what was set kept as it is; what was not set still meets its goal."""
+
+    def hold(value: float | None) -> Array | None:
+        return None if value is None else np.full_like(case.wheelbase, value)
+
+    return replace(
+        case,
+        fork=replace(case.fork, kept_pressure=hold(kept.fork)),
+        shock=replace(case.shock, kept_pressure=hold(kept.shock)),
+        front_tyre=replace(case.front_tyre, kept_pressure=hold(kept.front_tyre)),
+        rear_tyre=replace(case.rear_tyre, kept_pressure=hold(kept.rear_tyre)),
+    )
+
+
+def _settings(filled: Filled, goal: Solution, outcome: Solution) -> tuple[Setting, ...]:
+    spring = springs.settings(filled, goal)
+    return (
+        *fit.settings(filled),
+        *cockpit.settings(filled, outcome),
+        *tyres.settings(filled, goal),
+        *spring,
+        *springs.outcomes(filled, outcome),
+        *damping.settings(filled, _by_name(spring)),
+        *handling.settings(outcome),
+    )
+
+
+def _outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
+    """What follows from what is set, rather than being set."""
+    return (
+        *cockpit.settings(filled, outcome),
+        *springs.outcomes(filled, outcome),
+        *handling.settings(outcome),
+    )
+
+
+def _chosen(filled: Filled, goal: Solution) -> Kept:
+    return Kept(
+        fork=springs.chosen(filled, goal, "fork"),
+        shock=springs.chosen(filled, goal, "shock"),
+        front_tyre=float(goal.front_tyre_pressure[0]),
+        rear_tyre=float(goal.rear_tyre_pressure[0]),
+        saddle_height=float(goal.case.saddle_height[0]),
+    )
+
+
+def _position(name: str, old: Setting | None, new: Setting | None) -> Setting | None:
+    """A setting that a change leaves where it was; the spacers are the change itself."""
+    return new if name == "spacers_under" else old
+
+
+def _differs(moved: Moved) -> bool:
+    """Whether anything moved by more than a ten-thousandth of the tool's step."""
+    numbers = (moved.before, moved.kept, moved.resolved)
+    if any(number is None for number in numbers):
+        return len(set(numbers)) > 1
+    known = [number for number in numbers if number is not None]
+    return max(known) - min(known) > 1e-6 * max(abs(number) for number in known)
+
+
+def _by_name(settings: tuple[Setting, ...]) -> dict[str, Setting]:
+    return {setting.name: setting for setting in settings}
+

@@ -1,0 +1,239 @@
+"""Which hand works which brake, who says so, and the cheapest safe way to change it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from cyclewright.knowledge import countries
+from cyclewright.setting import Basis, Finding, Question
+
+if TYPE_CHECKING:
+    from cyclewright.sheets.model import Brake
+    from cyclewright.sheets.sheets import Sheets
+
+Route = Literal[
+    "none", "cables", "whole-levers", "sealed-couplings", "open-hoses", "other-levers", "ask"
+]
+
+ROUTE_WORDS: dict[Route, str] = {
+    "none": "leave the brakes on their levers",
+    "cables": "hook each inner cable into the other lever",
+    "whole-levers": "move each lever with its hose to the other side of the bar, nothing opened",
+    "sealed-couplings": "part the hoses at their sealed couplings and join them crosswise",
+    "open-hoses": "open both hoses at the levers, cross them, and bleed both brakes",
+    "other-levers": "fit levers made for the other hand",
+    "ask": "look up what decides the way first",
+}
+HAND_WORDS = {"front-left": "left", "front-right": "right"}
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """The hands as delivered and as wanted, and what it takes to get there.
+
+    `change_needed` is None while either is unknown; `questions` then says what to look up.
+    """
+
+    delivered: str | None
+    wanted: str | None
+    basis: Basis | None
+    source: str
+    change_needed: bool | None
+    route: Route
+    consequences: tuple[str, ...]
+    questions: tuple[Question, ...] = ()
+
+    def findings(self) -> tuple[Finding, ...]:
+        """The clash of the delivered hands with the wanted ones, when there is one."""
+        if not self.change_needed:
+            return ()
+        delivered, wanted = HAND_WORDS[self.delivered or ""], HAND_WORDS[self.wanted or ""]
+        field = "rider.hands_wish" if self.basis == "rider" else "place.country"
+        return (
+            Finding(
+                "brake-hands",
+                "stop",
+                (
+                    f"as delivered: the {delivered} hand works the front brake",
+                    f"wanted: the {wanted} hand works the front brake ({self.source})",
+                ),
+                "The hands follow the country's row or the rider's signed order.",
+                " ".join(
+                    (
+                        f"Before grips and final clamps, {ROUTE_WORDS[self.route]}.",
+                        *self.consequences,
+                    )
+                ),
+                ("bike.hands_delivered", field),
+            ),
+        )
+
+
+def hands(sheets: Sheets) -> Hands:
+    """Delivered and wanted hands, and the cheapest safe route between them."""
+    delivered = sheets.bike.hands_delivered
+    wanted, basis, source, because = _wanted(sheets)
+    questions: list[Question] = []
+    if delivered is None:
+        questions.append(_ask_delivered())
+    if wanted is None:
+        questions.append(_ask_wanted(sheets.place.country))
+    if questions:
+        return Hands(delivered, wanted, basis, source, None, "ask", because, tuple(questions))
+    if delivered == wanted:
+        return Hands(delivered, wanted, basis, source, False, "none", because)
+    route, consequences, asked = _route(sheets.bike.brake.front, sheets.bike.brake.rear)
+    return Hands(delivered, wanted, basis, source, True, route, (*because, *consequences), asked)
+
+
+def derived(sheets: Sheets) -> dict[str, object]:
+    """What follows about the hands, as facts for steps and joints; the unknown has no key."""
+    found = hands(sheets)
+    facts = {
+        "derived.brake_change_needed": found.change_needed,
+        "derived.brake_route": None if found.route == "ask" else found.route,
+        "derived.brake_hands": found.wanted,
+    }
+    return {name: value for name, value in facts.items() if value is not None}
+
+
+def _wanted(sheets: Sheets) -> tuple[str | None, Basis | None, str, tuple[str, ...]]:
+    """The wanted hands, on whose word, and what that word costs."""
+    country = sheets.place.country
+    row = countries.front_hand(country) if country else None
+    wish = sheets.rider.hands_wish if sheets.rider is not None else None
+    if wish is not None and (row is None or wish != row[0]):
+        order = (
+            "Keep the rider's signed order and put a tag on the bar; a hire bike is never swapped."
+        )
+        return wish, "rider", "the rider's own order", (order,)
+    if row is None:
+        return None, None, "", ()
+    hand, basis, source = row
+    return hand, basis, f"{country}: {source}", ()
+
+
+def _route(front: Brake, rear: Brake) -> tuple[Route, tuple[str, ...], tuple[Question, ...]]:
+    """The cheapest route that is safe with these brakes, what it costs, what it hangs on."""
+    ends = (("front", front), ("rear", rear))
+    if unknown := [end for end, brake in ends if brake.kind is None]:
+        return "ask", (), tuple(_ask_kind(end) for end in unknown)
+    hydraulic = [(end, brake) for end, brake in ends if brake.kind == "hydraulic"]
+    if not hydraulic:
+        return "cables", _CABLES, ()
+    if unknown := [end for end, brake in hydraulic if brake.lever is None]:
+        return "ask", (), tuple(_ask_lever(end) for end in unknown)
+    if all(brake.lever == "two-way" for _, brake in hydraulic):
+        return "whole-levers", (*_WHOLE, *_inside(hydraulic)), ()
+    if len(hydraulic) == 1:
+        return "other-levers", _OTHER, ()
+    return _crossed_hoses(front, rear)
+
+
+def _crossed_hoses(
+    front: Brake, rear: Brake
+) -> tuple[Route, tuple[str, ...], tuple[Question, ...]]:
+    """Levers made for one hand stay put, so the hoses change over."""
+    ends = (("front", front), ("rear", rear))
+    if unknown := [end for end, brake in ends if brake.fluid is None]:
+        return "ask", (), tuple(_ask_fluid(end) for end in unknown)
+    if front.fluid != rear.fluid:
+        differ = f"The front brake holds {front.fluid}, the rear {rear.fluid}: they never meet."
+        return "other-levers", (differ, *_OTHER), ()
+    if unknown := [end for end, brake in ends if brake.coupling is None]:
+        return "ask", (), tuple(_ask_coupling(end) for end in unknown)
+    if front.coupling == rear.coupling == "sealed":
+        return "sealed-couplings", (*_SEALED, *_inside(ends)), ()
+    kit = f"Bleed both with the kit for {front.fluid} and no other."
+    return "open-hoses", (*_OPEN, kit, *_inside(ends)), ()
+
+
+_SLACK = "Check the hoses for slack at full lock and full travel."
+_CABLES = ("Check the housings for slack at full lock, and the cables again after the first ride.",)
+_WHOLE = (
+    "Check that the bleed ports may stand that way and that shared clamps fit.",
+    _SLACK,
+)
+_SEALED = (
+    "By the maker's instruction only; hold each lever hard for 30 s after: no sink, no leak.",
+    _SLACK,
+)
+_OPEN = (
+    "A new olive and insert on each hose, pads out and the block in before it is opened.",
+    _SLACK,
+)
+_OTHER = ("The levers have to come from the maker before the bike can be finished.",)
+
+
+def _inside(ends: Iterable[tuple[str, Brake]]) -> tuple[str, ...]:
+    """What hoses that run inside the frame add."""
+    routes = {brake.hose_route for _, brake in ends}
+    said = []
+    if "inside" in routes:
+        said.append("A hose laid inside the frame may kink at its entry: if it does, stop and ask.")
+    if "headset" in routes:
+        said.append(
+            "A hose through the headset needs its cover off, never a turn round the steerer."
+        )
+    return tuple(said)
+
+
+def _ask_delivered() -> Question:
+    return Question(
+        "bike.hands_delivered",
+        "Pull each lever: which hand closes the front brake?",
+        "The hands as delivered decide whether the brakes have to change over.",
+        ("front-left", "front-right"),
+    )
+
+
+def _ask_wanted(country: str | None) -> Question:
+    if country is None:
+        return Question(
+            "place.country",
+            "In which country will the bike be ridden?",
+            "The country decides which hand works the front brake.",
+        )
+    return Question(
+        "rider.hands_wish",
+        f"Which hand works the front brake in {country}? Ask the importer or the rider.",
+        f"There is no row for {country}, and nobody may guess it.",
+        ("front-left", "front-right"),
+    )
+
+
+def _ask_kind(end: str) -> Question:
+    return Question(
+        f"bike.brake.{end}.kind",
+        f"Is the {end} brake hydraulic or worked by a cable?",
+        "It decides how the brakes change hands.",
+        ("hydraulic", "cable"),
+    )
+
+
+def _ask_lever(end: str) -> Question:
+    return Question(
+        f"bike.brake.{end}.lever",
+        f"May the {end} brake's lever be fitted on either side of the bar?",
+        "It decides whether a hose has to be parted to change the hands.",
+        ("two-way", "one-way"),
+    )
+
+
+def _ask_fluid(end: str) -> Question:
+    return Question(
+        f"bike.brake.{end}.fluid",
+        f"Which fluid is marked on the {end} brake's lever?",
+        "Hoses may change over only between brakes with the same fluid.",
+    )
+
+
+def _ask_coupling(end: str) -> Question:
+    return Question(
+        f"bike.brake.{end}.coupling",
+        f"Does the {end} hose have the maker's sealed coupling, or is it open when parted?",
+        "A hose that was opened has to be bled.",
+        ("open", "sealed"),
+    )

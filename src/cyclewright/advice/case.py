@@ -1,0 +1,366 @@
+"""From filled sheets to a Case: nominal values first, then 512 draws of what is uncertain.
+
+Every uncertain input has its own fixed row of deviates, so that the same cause (one pump, one
+posture, one body) moves everything it touches together, and the same sheet gives the same digits.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from cyclewright.advice import charts, fit, limits
+from cyclewright.body import segments
+from cyclewright.body.segments import Segments
+from cyclewright.knowledge import grounds
+from cyclewright.knowledge.defaults import Filled
+from cyclewright.knowledge.uncertainty import sigma as known_sigma
+from cyclewright.mechanics import gas
+from cyclewright.mechanics import tyre as tyres
+from cyclewright.sheets.model import Bike, Fork, Rider, Shock
+from cyclewright.solve.case import Array, Case, Spring, SpringKind, Tyre, nominal
+from cyclewright.solve.coupled import solve
+from cyclewright.solve.tables import DRAWS, deviates
+from cyclewright.units import Quantity
+
+End = Literal["front", "rear"]
+
+ROWS = {
+    "rider.mass": 0,
+    "rider.kit_mass": 1,
+    "bike.mass": 2,
+    "rider.inseam": 3,
+    "crotch": 4,
+    "posture.standing": 5,
+    "posture.seated": 6,
+    "fork.area": 7,
+    "fork.chamber": 8,
+    "fork.friction": 9,
+    "shock.area": 10,
+    "shock.chamber": 11,
+    "shock.friction": 12,
+    "leverage": 13,
+    "tyre.front": 14,
+    "tyre.rear": 15,
+    "ground": 16,
+    "gauge": 17,
+    "reading": 18,
+    "rider.height": 19,
+    "spring.negative": 20,
+}
+_SEGMENT_ROWS = slice(21, 21 + segments.DEVIATES)
+
+FORK_CHAMBER_LENGTH = 1.15
+"""Air length of a fork's chamber over its travel, as an effective single chamber (judgement)."""
+SHOCK_CHAMBER_LENGTH = 1.35
+"""The same for a shock's larger can over its stroke (judgement)."""
+NEGATIVE_LENGTH = 0.25
+"""Negative chamber's air length over the unit's travel (judgement)."""
+ELBOW_FLEXION = 0.35
+"""Elbows slightly bent when seated [rad] (common practice, no source)."""
+PROVISIONAL_AREA = 8e-4
+"""Effective piston area [m²] before the anchor pins it; it moves no load."""
+COIL_PRELOAD = 0.001
+"""Preload that just holds a coil, about a turn [m] (common practice, no source)."""
+UNSPRUNG_FRONT = 3.3
+UNSPRUNG_REAR = 4.0
+"""Unsprung masses [kg]."""
+RIM_EDGE = 0.006
+"""Rim edge above the bead seat [m]; from memory of ISO 5775-2 flange heights."""
+BAR_STRAIGHT_HALF = 0.10
+"""Half of the bar before its sweep begins [m] (judgement)."""
+CASING = {"light": 0.10, "trail": 0.15, "heavy": 0.25}
+"""Share that each kind of casing adds to the membrane."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What stays as it was set: pressures [Pa gauge], rates [N/m], saddle height [m]."""
+
+    fork: float | None = None
+    shock: float | None = None
+    front_tyre: float | None = None
+    rear_tyre: float | None = None
+    saddle_height: float | None = None
+
+
+def build(filled: Filled, reference: Filled | None = None, kept: Kept | None = None) -> Case:
+    """The Case of these sheets.
+
+    A maker's chart pins the spring: its effective area is such that the chart's own pressure
+    gives the maker's sag to a rider of that mass in the position of `reference` (these same
+    sheets unless a change is being looked at), so that what a change moves is seen.
+    """
+    kept = kept or Kept()
+    case = _case(filled, kept)
+    pinned = case if reference is None else _case(_with_rider_and_charts(reference, filled), Kept())
+    return replace(case, **_pinned_areas(filled, case, pinned))
+
+
+def riding_mass(filled: Filled) -> float:
+    """Rider with kit [kg], as charts mean it."""
+    rider = _rider(filled)
+    body, kit = _masses(rider)
+    return body.value + kit.value
+
+
+def _rider(filled: Filled) -> Rider:
+    rider = filled.sheets.rider
+    assert rider is not None, "filled sheets always hold a rider"
+    return rider
+
+
+def _masses(rider: Rider) -> tuple[Quantity, Quantity]:
+    """Body and kit, whichever way the sheet gives the rider's mass."""
+    mass, kit = given(rider.mass), given(rider.kit_mass)
+    return (replace(mass, value=mass.value - kit.value), kit) if rider.mass_includes_kit else (mass, kit)
+
+
+def given(quantity: Quantity | None) -> Quantity:
+    """A field that filling the sheets has made sure of."""
+    assert quantity is not None, "filled sheets leave no needed field empty"
+    return quantity
+
+
+def _with_rider_and_charts(reference: Filled, filled: Filled) -> Filled:
+    """The reference position under today's rider, with today's charts."""
+    bike = reference.sheets.bike.model_copy(
+        update={
+            "fork": reference.sheets.bike.fork.model_copy(
+                update={"chart": filled.sheets.bike.fork.chart}
+            ),
+            "shock": reference.sheets.bike.shock.model_copy(
+                update={"chart": filled.sheets.bike.shock.chart}
+            ),
+        }
+    )
+    sheets = replace(reference.sheets, bike=bike, rider=filled.sheets.rider)
+    return replace(reference, sheets=sheets)
+
+
+def _pinned_areas(filled: Filled, case: Case, pinned: Case) -> dict[str, Spring]:
+    """Both springs with the effective area that their anchor pressure asks for."""
+    at_goal = solve(nominal(pinned))
+    bike = filled.sheets.bike
+    mass = riding_mass(filled)
+    areas = {}
+    for name, unit in (("fork", bike.fork), ("shock", bike.shock)):
+        spring: Spring = getattr(case, name)
+        if spring.kind != "air":
+            continue
+        goal: Spring = getattr(nominal(pinned), name)
+        setting = float(getattr(at_goal, f"{name}_setting")[0])
+        outside = float(pinned.ambient[0])
+        vouched = charts.anchor(unit, mass, float(pinned.leverage_mean[0]))
+        # Force goes with area times absolute pressure, so the two trade one for the other.
+        area = goal.area[0] * (setting + outside) / (vouched.pressure + outside)
+        spread = "spring.area_chart" if vouched.maker else "spring.area_guessed"
+        areas[name] = replace(spring, area=area * factor(f"{name}.area", spread))
+    return areas
+
+
+def _case(filled: Filled, kept: Kept) -> Case:
+    """The Case with provisional spring areas, which `_pinned_areas` puts right."""
+    sheets = filled.sheets
+    bike, place, rider = sheets.bike, sheets.place, _rider(filled)
+    body_mass, kit_mass = _masses(rider)
+    body = _body(rider)
+    frame, cockpit = bike.frame, bike.cockpit
+    foot_stack = flat(bike.pedal.stack) + flat(rider.shoe_stack)
+    crank = flat(bike.crank.length)
+    recommended = fit.recommended(filled) if kept.saddle_height is None else kept.saddle_height
+    altitude = given(place.workshop.altitude).value
+    sweep = math.radians(8.0) if cockpit.bar_backsweep is None else cockpit.bar_backsweep.value
+    clamp = given(cockpit.stem_clamp_height).value
+    return Case(
+        wheelbase=flat(frame.wheelbase),
+        chainstay=flat(frame.chainstay),
+        bb_drop=flat(frame.bb_drop),
+        head_angle=flat(frame.head_angle),
+        reach=flat(frame.reach),
+        stack=flat(frame.stack),
+        seat_angle=flat(frame.seat_angle),
+        seat_angle_actual=flat(frame.seat_angle_actual),
+        seat_tube=flat(frame.seat_tube),
+        axle_to_crown=flat(bike.fork.axle_to_crown),
+        fork_offset=flat(bike.fork.offset),
+        rear_travel=flat(bike.rear.travel),
+        **_leverage(bike),
+        stem_length=flat(cockpit.stem_length),
+        stem_angle=flat(cockpit.stem_angle),
+        spacers_under=flat(cockpit.spacers_under),
+        stem_stack=np.full_like(crank, clamp / 2),
+        bar_rise=flat(cockpit.bar_rise),
+        bar_backsweep_reach=np.full_like(crank, _grip_behind(bike, sweep)),
+        crank_length=crank,
+        foot_stack=foot_stack,
+        saddle_height=np.full_like(crank, recommended),
+        saddle_setback=flat(None),
+        elbow_flexion=np.full_like(crank, ELBOW_FLEXION),
+        hip_shift=known_sigma("posture.standing").value * deviates()[ROWS["posture.standing"]],
+        seated_shift=known_sigma("posture.seated").value * deviates()[ROWS["posture.seated"]],
+        segments=body.segments,
+        sex=rider.sex,
+        rider_mass=drawn(body_mass, "rider.mass", "rider.mass"),
+        kit_mass=drawn(kit_mass, "rider.kit_mass", "rider.kit_mass"),
+        bike_mass=drawn(given(bike.mass), "bike.mass", "bike.mass"),
+        unsprung_front=np.full_like(crank, UNSPRUNG_FRONT),
+        unsprung_rear=np.full_like(crank, UNSPRUNG_REAR),
+        fork=_fork(bike.fork, rider, kept.fork),
+        shock=_shock(bike, rider, kept.shock),
+        front_tyre=_tyre(filled, "front", kept.front_tyre),
+        rear_tyre=_tyre(filled, "rear", kept.rear_tyre),
+        slope=flat(None),
+        ambient=np.full_like(crank, float(gas.standard_atmosphere(altitude).pressure)),
+    )
+
+
+def flat(quantity: Quantity | None) -> Array:
+    """A quantity taken as exact: the same in the nominal and every draw; nothing is zero."""
+    value = 0.0 if quantity is None else quantity.value
+    return np.full(DRAWS + 1, value)
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The rider's inseam and segments with their draws."""
+
+    inseam: Array
+    segments: Segments
+
+
+def _body(rider: Rider) -> Body:
+    """Segments from what was measured; an inseam that was not comes from the height."""
+    height = drawn(given(rider.height), "rider.height", "rider.height")
+    if rider.inseam is None:
+        over, spread = segments.INSEAM_OVER_CROTCH["firm"]
+        mean, unknown = segments.crotch_height_from_stature(height, rider.sex)
+        crotch = mean + unknown * deviates()[ROWS["rider.inseam"]]
+        inseam = crotch + over + spread * deviates()[ROWS["crotch"]]
+    else:
+        kind = rider.inseam_kind or "firm"
+        measured = drawn(rider.inseam, "rider.inseam", "rider.inseam")
+        over, spread = segments.INSEAM_OVER_CROTCH[kind]
+        crotch = measured - over - spread * deviates()[ROWS["crotch"]]
+        firm_over, _ = segments.INSEAM_OVER_CROTCH["firm"]
+        inseam = measured + (firm_over - over)
+    arm = None if rider.arm_length is None else flat(rider.arm_length)
+    return Body(
+        inseam,
+        segments.predict(height, crotch, rider.sex, arm, deviates()[_SEGMENT_ROWS]),
+    )
+
+
+def _grip_behind(bike: Bike, sweep: float) -> float:
+    """How far behind the clamp the middle of the grip lies, swept back and rolled [m]."""
+    cockpit = bike.cockpit
+    half = given(cockpit.bar_width).value / 2 - given(cockpit.grip_length).value / 2
+    swept = max(half - BAR_STRAIGHT_HALF, 0.0) * math.tan(sweep)
+    roll = 0.0 if cockpit.bar_roll is None else cockpit.bar_roll.value
+    return swept - given(cockpit.bar_rise).value * math.sin(roll)
+
+
+def _leverage(bike: Bike) -> dict[str, Array | None]:
+    """Leverage from the maker's table, or the mean of travel and stroke."""
+    if bike.kind != "full-suspension":
+        return {"leverage_mean": flat(None) + 1.0, "leverage_travel": None, "leverage_ratio": None}
+    mean = given(bike.rear.travel).value / given(bike.shock.stroke).value
+    if not bike.rear.leverage:
+        scale = factor("leverage", "leverage.mean")
+        return {"leverage_mean": mean * scale, "leverage_travel": None, "leverage_ratio": None}
+    rows = sorted(
+        (given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage
+    )
+    travel, ratio = np.array(rows).T
+    scale = factor("leverage", "leverage.table")
+    return {"leverage_mean": mean * scale, "leverage_travel": travel, "leverage_ratio": ratio}
+
+
+def _fork(fork: Fork, rider: Rider, kept: float | None) -> Spring:
+    if fork.kind == "rigid":
+        return _rigid()
+    return _spring("fork", fork.kind or "air", given(fork.travel), fork, rider, kept, 0.0)
+
+
+def _shock(bike: Bike, rider: Rider, kept: float | None) -> Spring:
+    if bike.kind != "full-suspension":
+        return _rigid()
+    shock = bike.shock
+    preload = COIL_PRELOAD if shock.kind == "coil" else 0.0
+    return _spring("shock", shock.kind or "air", given(shock.stroke), shock, rider, kept, preload)
+
+
+def _rigid() -> Spring:
+    nothing = flat(None)
+    return Spring(
+        "rigid", nothing, nothing, "seated", nothing + 1, nothing + 1, nothing + 1, nothing, nothing
+    )
+
+
+def _spring(
+    name: Literal["fork", "shock"],
+    kind: SpringKind,
+    travel: Quantity,
+    unit: Fork | Shock,
+    rider: Rider,
+    kept: float | None,
+    preload: float,
+) -> Spring:
+    """One suspension end: chamber length and friction with their draws, area provisional."""
+    length = FORK_CHAMBER_LENGTH if name == "fork" else SHOCK_CHAMBER_LENGTH
+    target = given(rider.sag_wish if rider.sag_wish is not None else unit.sag_target)
+    friction = known_sigma(f"{name}.friction").value * deviates()[ROWS[f"{name}.friction"]]
+    return Spring(
+        kind=kind,
+        travel=flat(travel),
+        sag_target=flat(target),
+        posture=unit.posture or ("standing" if name == "fork" else "seated"),
+        area=flat(None) + PROVISIONAL_AREA,
+        air_length=travel.value * length * factor(f"{name}.chamber", "spring.chamber_guessed"),
+        negative_length=travel.value * NEGATIVE_LENGTH * factor("spring.negative", "spring.negative_volume"),
+        preload=flat(None) + preload,
+        friction=friction,
+        kept_pressure=None if kept is None else flat(None) + kept,
+    )
+
+
+def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
+    """One tyre on its rim, what its ground asks, and between which limits it may be set."""
+    bike, rider = filled.sheets.bike, _rider(filled)
+    tyre, wheel = getattr(bike.tyre, end), getattr(bike.wheel, end)
+    width = float(tyres.section_on_rim(tyre.width, given(wheel.rim_width).value))
+    radius = float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2
+    ground = grounds.ground(rider.ride)
+    hit = ground.hit_front if end == "front" else ground.hit_rear
+    least, most = limits.tightest(limits.tyre_limits(filled, end))
+    return Tyre(
+        radius=flat(None) + radius,
+        width=flat(None) + width,
+        height=flat(None) + max(width - RIM_EDGE, 0.01),
+        casing=flat(None) + CASING[tyre.casing or "trail"],
+        stiffness_factor=factor(f"tyre.{end}", "tyre.stiffness"),
+        hit_factor=hit * np.exp(ground.hit_sigma * deviates()[ROWS["ground"]]),
+        floor=flat(None) + least,
+        ceiling=flat(None) + most,
+        kept_pressure=None if kept is None else flat(None) + kept,
+    )
+
+
+def drawn(value: Quantity, row: str, default: str | None = None) -> Array:
+    """Nominal and draws of one quantity, with its own ± or else the usual one of its kind."""
+    spread = value.sigma
+    if spread is None:
+        spread = 0.0 if default is None else _usual_sigma(default, value.value)
+    return value.value + spread * deviates()[ROWS[row]]
+
+
+def factor(row: str, name: str) -> Array:
+    """A factor around 1 with the relative spread known under `name`."""
+    return np.exp(_usual_sigma(name, 1.0) * deviates()[ROWS[row]])
+
+
+def _usual_sigma(name: str, value: float) -> float:
+    return known_sigma(name).of(value)

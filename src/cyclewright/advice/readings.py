@@ -1,0 +1,192 @@
+"""What sag readings teach: the draws of spring, posture and rider moved to agree with them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cyclewright.advice.advise import Advice, Learn, set_to
+from cyclewright.advice.case import Kept
+from cyclewright.knowledge.uncertainty import sigma as known_sigma
+from cyclewright.measure import sag
+from cyclewright.setting import Finding
+from cyclewright.solve.case import Array, Case, Spring
+from cyclewright.solve.coupled import solve
+from cyclewright.solve.solution import Solution
+from cyclewright.solve.tables import deviates
+
+Name = Literal["fork", "shock"]
+
+TOLERANCE = 0.02
+"""A sag within this share of travel of its goal is good (common practice, no source)."""
+SURE_ENOUGH = 0.80
+"""Chance of being inside the tolerance at which there is nothing left to do."""
+WORTH_IT = 0.05
+"""Least gain in that chance that is worth letting air out for."""
+ODD = 2.5
+"""Standard deviations from what was expected at which something else is wrong."""
+READING_ROW = 18
+
+
+@dataclass(frozen=True, slots=True)
+class SagReading:
+    """A ring or eye-to-eye reading [m] and what was set when it was taken."""
+
+    name: Name
+    value: float
+    kept: Kept
+    case: Case
+    """The bike and rider as they were when it was taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What to make of the newest reading."""
+
+    stop: bool
+    why: str
+    chance_now: float
+    chance_next: float
+    odd: bool
+
+
+def learning(readings: Sequence[SagReading]) -> Learn:
+    """A function that moves a case's draws to agree with the readings, in order."""
+
+    def learn(case: Case) -> Case:
+        for index, reading in enumerate(readings):
+            case = _learned(case, reading, index)
+        return case
+
+    return learn
+
+
+def surprise(case: Case, reading: SagReading) -> tuple[float, float]:
+    """Standard deviations between reading and expectation under `case`, and the expectation [m]."""
+    predicted = _predicted(case, reading)
+    spread = _spread(case, reading, predicted)
+    return sag.surprise(predicted, reading.value, spread), float(predicted[0])
+
+
+def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) -> Verdict:
+    """Whether to go on, from the case as the readings left it and what is advised next."""
+    spring: Spring = getattr(case, reading.name)
+    goal = float(spring.sag_target[0] * spring.travel[0])
+    width = TOLERANCE * float(spring.travel[0])
+    now = sag.chance_inside(_predicted(case, reading), goal, width)
+    then = sag.chance_inside(compression(advice.outcome, reading.name), goal, width)
+    was = getattr(reading.kept, reading.name)
+    will = getattr(advice.kept, reading.name)
+    if now >= SURE_ENOUGH:
+        return Verdict(True, "it is inside 2 % of travel with good confidence", now, then, False)
+    if was is not None and will is not None and abs(will - was) < graduation / 2:
+        return Verdict(True, "the change is less than the pump can be read", now, then, False)
+    if then - now < WORTH_IT:
+        return Verdict(True, "friction and posture hide any finer setting", now, then, False)
+    return Verdict(False, "", now, then, False)
+
+
+def suspicions(name: Name, value: float, expected: float) -> tuple[Finding, ...]:
+    """Three questions before any pressure is changed after an odd reading."""
+    read = (f"read {value * 1000:.0f} mm", f"expected about {expected * 1000:.0f} mm")
+    asked = (
+        (
+            "not-fully-extended",
+            f"A {name} held down by its own negative air reads short.",
+            f"Lift the bike off its wheels: does the {name} come out to its full length?",
+        ),
+        (
+            "not-equalised",
+            "The two chambers level out only as the piston passes the transfer point.",
+            "Ten slow strokes through a third of the travel, read the pressure again, then sit.",
+        ),
+        (
+            "other-posture",
+            f"The maker reads this {name} in one posture only, with full kit.",
+            "Which posture did you read it in, brakes off, settled after a bounce?",
+        ),
+    )
+    return tuple(
+        Finding(f"{name}-{code}", "warn", read, rule, do, (f"bike.{name}.posture",))
+        for code, rule, do in asked
+    )
+
+
+def compression(solution: Solution, name: Name) -> Array:
+    """What the ring shows in the posture its maker reads it in [m]."""
+    spring: Spring = getattr(solution.case, name)
+    state = solution.at(spring.posture)
+    return state.fork_compression if name == "fork" else state.shock_compression
+
+
+def _predicted(case: Case, reading: SagReading) -> Array:
+    """What the ring should have shown, by what `case` knows of springs and rider."""
+    then = set_to(_with(reading.case, _uncertain(case)), reading.kept)
+    return compression(solve(then), reading.name)
+
+
+def _uncertain(case: Case) -> Array:
+    """Every uncertain input that moves the sag, shape (k, n); factors as their logarithm."""
+    fork, shock, body = case.fork, case.shock, case.segments
+    return np.stack(
+        (
+            *(np.log(getattr(unit, name)) for unit in (fork, shock) for name in _FACTORS),
+            np.log(case.leverage_mean),
+            fork.friction,
+            shock.friction,
+            *(getattr(case, name) for name in _PLAIN),
+            *(getattr(body, item.name) for item in fields(body)),
+        )
+    )
+
+
+def _with(case: Case, parameters: Array) -> Case:
+    """The case with the uncertain inputs in the order of `_uncertain`."""
+    rows = iter(parameters)
+    fork, shock = (
+        replace(unit, **{name: np.exp(next(rows)) for name in _FACTORS})
+        for unit in (case.fork, case.shock)
+    )
+    leverage = np.exp(next(rows))
+    fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
+    plain = {name: next(rows) for name in _PLAIN}
+    body = replace(case.segments, **{item.name: next(rows) for item in fields(case.segments)})
+    return replace(
+        case, fork=fork, shock=shock, leverage_mean=leverage, segments=body, **plain
+    )
+
+
+_FACTORS = ("area", "air_length", "negative_length")
+_PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
+
+
+def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
+    """One standard deviation of one reading: the ring, and how the rider sits this time [m]."""
+    ring = known_sigma(f"ring.{reading.name}").value
+    step = known_sigma("posture.standing.repeat").value
+    leaned = replace(case, hip_shift=case.hip_shift + step, seated_shift=case.seated_shift + step)
+    swing = float(_predicted(leaned, reading)[0] - predicted[0])
+    return float(np.hypot(ring, swing))
+
+
+def _learned(case: Case, reading: SagReading, index: int) -> Case:
+    predicted = _predicted(case, reading)
+    noise = deviates()[READING_ROW].copy()
+    noise[1:] = np.roll(noise[1:], 37 * index)
+    spread = _spread(case, reading, predicted)
+    before = _uncertain(case)
+    after = sag.assimilate(before, predicted, reading.value, spread, noise)
+    return _with(case, np.where(_touched(case, reading)[:, None], after, before))
+
+
+def _touched(case: Case, reading: SagReading) -> NDArray[np.bool_]:
+    """Which inputs bear on this reading at all: chance likeness between draws moves no other."""
+    fork = reading.name == "fork"
+    standing = getattr(reading.case, reading.name).posture == "standing"
+    ends = [fork] * len(_FACTORS) + [not fork] * len(_FACTORS) + [not fork, fork, not fork]
+    plain = [standing, not standing, True, True, True]
+    return np.array(ends + plain + [True] * len(fields(case.segments)))

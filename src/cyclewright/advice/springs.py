@@ -1,0 +1,266 @@
+"""Fork and shock: the pressure to set or the coil to buy, and the sag to expect from it."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+import numpy as np
+
+from cyclewright.advice import charts, limits
+from cyclewright.advice.case import given, riding_mass
+from cyclewright.advice.spread import interval, setting
+from cyclewright.knowledge.defaults import Filled
+from cyclewright.knowledge.uncertainty import sigma as known_sigma
+from cyclewright.setting import Basis, Finding, Limit, Question, Setting
+from cyclewright.solve.case import Array, Spring
+from cyclewright.solve.coupled import wheel_travel
+from cyclewright.solve.solution import Solution
+from cyclewright.solve.tables import deviates
+from cyclewright.units import show
+
+Name = Literal["fork", "shock"]
+NAMES: tuple[Name, Name] = ("fork", "shock")
+PUMP_CAUTION = (
+    "High pressure: use a suspension pump only, and never open a charged chamber.",
+    "Read with the pump on; connecting it again lets air out.",
+)
+GRADUATION = {"fork": 1.0, "shock": 5.0}
+RATE_STEP = 25 * 175.12683524647637
+"""Step between coils that are sold where the sheet lists none [N/m] (common practice)."""
+
+
+def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
+    """The pressure of each air spring, the rate of each coil; nothing for a rigid end."""
+    return tuple(_one(filled, solution, name) for name in NAMES if _sprung(solution, name))
+
+
+def outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
+    """The sag to expect at what was set, on each ring and at the rear wheel."""
+    found = []
+    if _sprung(outcome, "fork"):
+        found.append(_sag(filled, outcome, "fork"))
+    if _sprung(outcome, "shock"):
+        found += [_sag(filled, outcome, "shock"), _wheel_sag(outcome)]
+    return tuple(found)
+
+
+def findings(filled: Filled, solution: Solution) -> tuple[Finding, ...]:
+    """Springs that cannot reach their goal inside their limit, and charts that end too soon."""
+    found = []
+    for name in NAMES:
+        spring: Spring = getattr(solution.case, name)
+        if spring.kind == "air":
+            found += _air_findings(filled, solution, name)
+        elif spring.kind == "coil":
+            found += _coil_findings(filled, solution, name)
+    return tuple(found)
+
+
+def questions(filled: Filled, solution: Solution) -> tuple[Question, ...]:
+    """Coil rates that nobody may guess."""
+    if solution.case.shock.kind == "coil" and not filled.sheets.bike.shock.rates:
+        return (
+            Question(
+                "bike.shock.rates",
+                "Which coil rates are sold for this shock?",
+                "Sag is set by choosing among rates that exist; preload only holds the coil.",
+            ),
+        )
+    return ()
+
+
+def chosen(filled: Filled, solution: Solution, name: Name) -> float | None:
+    """What is set [Pa gauge or N/m]: the goal held inside its limit, or the nearest coil."""
+    spring: Spring = getattr(solution.case, name)
+    if spring.kind == "rigid":
+        return None
+    goal = float(_goal(solution, name)[0])
+    if spring.kind == "coil":
+        return _nearest_rate(filled, name, goal)
+    inside, _ = limits.held(goal, _limits(filled, name))
+    return inside
+
+
+def _sprung(solution: Solution, name: Name) -> bool:
+    spring: Spring = getattr(solution.case, name)
+    return spring.kind != "rigid"
+
+
+def _goal(solution: Solution, name: Name) -> Array:
+    goal: Array = getattr(solution, f"{name}_setting")
+    return goal
+
+
+def _limits(filled: Filled, name: Name) -> tuple[Limit, ...]:
+    unit = getattr(filled.sheets.bike, name)
+    most = None if unit.pressure_max is None else unit.pressure_max.value
+    return limits.spring_limits(f"the {name}'s maker", most)
+
+
+def _one(filled: Filled, solution: Solution, name: Name) -> Setting:
+    spring: Spring = getattr(solution.case, name)
+    if spring.kind == "coil":
+        return _rate(filled, solution, name)
+    vouched = charts.anchor(
+        getattr(filled.sheets.bike, name),
+        riding_mass(filled),
+        float(solution.case.leverage_mean[0]),
+    )
+    basis: Basis = "maker" if vouched.maker and vouched.inside else "model"
+    _, marked = limits.held(float(_goal(solution, name)[0]), _limits(filled, name))
+    return setting(
+        f"{name}_pressure",
+        f"{name.capitalize()} pressure",
+        _read_on_gauge(_goal(solution, name)),
+        "Pa",
+        "psi",
+        GRADUATION[name],
+        basis=basis,
+        source=vouched.source,
+        because=f"{_target_words(filled, name)}; {vouched.words}",
+        value=chosen(filled, solution, name),
+        limits=marked,
+        cautions=PUMP_CAUTION,
+    )
+
+
+def _rate(filled: Filled, solution: Solution, name: Name) -> Setting:
+    sold = getattr(filled.sheets.bike, name).rates if name == "shock" else ()
+    words = "nearest of the rates sold" if sold else "no list of rates sold: nearest 25 lb/in step"
+    return setting(
+        f"{name}_rate",
+        f"{name.capitalize()} coil to fit",
+        _goal(solution, name),
+        "N/m",
+        "lb/in",
+        1.0,
+        basis="model",
+        source="force over stroke at sag, docs/sums.md",
+        because=f"{_target_words(filled, name)}; {words}; preload only holds the coil",
+        value=chosen(filled, solution, name),
+        cautions=("Preload a coil by one turn or two only: sag is set by its rate.",),
+    )
+
+
+def _target_words(filled: Filled, name: Name) -> str:
+    unit, rider = getattr(filled.sheets.bike, name), filled.sheets.rider
+    wish = None if rider is None else rider.sag_wish
+    target = given(wish if wish is not None else unit.sag_target).value
+    whose = "the rider's wish of" if wish is not None else "for"
+    of = "travel" if name == "fork" else "stroke"
+    posture = unit.posture or ("standing" if name == "fork" else "seated")
+    default = " (default)" if filled.default(f"bike.{name}.sag_target") else ""
+    return f"{whose} {show(target, '%', 1)} of {of}{default}, read {posture}"
+
+
+def _read_on_gauge(goal: Array) -> Array:
+    """The goal as this shop's pump would show it."""
+    relative = known_sigma("gauge.relative").value
+    offset = known_sigma("gauge.offset").value
+    shift: Array = goal + np.hypot(relative * goal, offset) * deviates()[17]
+    return shift
+
+
+def _nearest_rate(filled: Filled, name: Name, goal: float) -> float:
+    sold = filled.sheets.bike.shock.rates if name == "shock" else ()
+    if sold:
+        return min((rate.value for rate in sold), key=lambda rate: abs(math.log(rate / goal)))
+    return max(round(goal / RATE_STEP), 1) * RATE_STEP
+
+
+def _sag(filled: Filled, outcome: Solution, name: Name) -> Setting:
+    spring: Spring = getattr(outcome.case, name)
+    state = outcome.at(spring.posture)
+    draws = state.fork_compression if name == "fork" else state.shock_compression
+    travel = float(spring.travel[0])
+    share = float(draws[0]) / travel
+    low, high = (end / travel for end in interval(draws))
+    of = "travel" if name == "fork" else "stroke"
+    return setting(
+        f"{name}_sag",
+        f"{name.capitalize()} sag on the ring",
+        draws,
+        "m",
+        "mm",
+        1.0,
+        basis="model",
+        source="coupled solve, docs/sums.md",
+        because=f"{share:.0%} ({low:.0%} to {high:.0%}) of {travel * 1000:.0f} mm {of}, "
+        f"{spring.posture}, counted from the topped-out length",
+    )
+
+
+def _wheel_sag(outcome: Solution) -> Setting:
+    state = outcome.at(outcome.case.shock.posture)
+    travel = float(outcome.case.rear_travel[0])
+    full = float(wheel_travel(outcome.case, outcome.case.shock.travel)[0])
+    share = float(state.rear_travel[0]) / (travel or full)
+    return setting(
+        "rear_wheel_sag",
+        "Rear sag at the wheel",
+        state.rear_travel,
+        "m",
+        "mm",
+        1.0,
+        basis="model",
+        source="coupled solve, docs/sums.md",
+        because=f"{share:.0%} of {travel * 1000:.0f} mm wheel travel; the ring on the shock shows "
+        "its stroke, which differs where the leverage changes",
+    )
+
+
+def _air_findings(filled: Filled, solution: Solution, name: Name) -> list[Finding]:
+    found = []
+    goal = float(_goal(solution, name)[0])
+    unit = getattr(filled.sheets.bike, name)
+    if unit.pressure_max is not None and goal > unit.pressure_max.value:
+        found.append(
+            Finding(
+                f"{name}-pressure-limit",
+                "warn",
+                (
+                    f"the sag asked for wants {show(goal, 'psi', GRADUATION[name])}",
+                    f"the {name}'s maker allows {show(unit.pressure_max.value, 'psi', 1)}",
+                ),
+                "The maker's limit always binds.",
+                "Accept the deeper sag shown, or ask the maker for another spring.",
+                (f"bike.{name}.pressure_max",),
+            )
+        )
+    mass = riding_mass(filled)
+    if unit.chart and not charts.anchor(unit, mass, 1.0).inside:
+        found.append(
+            Finding(
+                f"{name}-off-chart",
+                "note",
+                (f"rider with kit {mass:.0f} kg", f"the {name}'s chart does not reach that mass"),
+                "A maker's chart holds inside its rows.",
+                "Take the figure as a start, read the sag, and ask the maker.",
+                (f"bike.{name}.chart", "rider.mass"),
+            )
+        )
+    return found
+
+
+def _coil_findings(filled: Filled, solution: Solution, name: Name) -> list[Finding]:
+    goal, fitted = float(_goal(solution, name)[0]), chosen(filled, solution, name)
+    if fitted is None or abs(math.log(fitted / goal)) <= COIL_TOLERANCE:
+        return []
+    return [
+        Finding(
+            f"{name}-no-coil",
+            "warn",
+            (
+                f"the sag asked for wants {show(goal, 'lb/in', 1)}",
+                f"the nearest coil sold is {show(fitted, 'lb/in', 1)}",
+            ),
+            "Sag is set by the coil's rate; preload may not make up for it.",
+            "Accept the sag shown, or find a coil outside the list.",
+            (f"bike.{name}.rates",),
+        )
+    ]
+
+
+COIL_TOLERANCE = math.log(1.08)
+"""How far the nearest coil may be from the goal before it is said: 8 % (judgement)."""

@@ -1,0 +1,375 @@
+"""The torque a joint is set to: whose figure, narrowed by the tool in the hand.
+
+A maker states one of three kinds of figure. A `target` is set exactly; a `max` is kept under by
+one tolerance of the tool, with no invented minimum; a `range` is narrowed by the tolerance from
+both ends. Where two parts of one joint each have a figure, both hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from cyclewright.advice import brakes
+from cyclewright.errors import InputError, range_error
+from cyclewright.knowledge import fasteners, rules
+from cyclewright.knowledge.questions import torque_questions
+from cyclewright.mechanics import bolt
+from cyclewright.setting import Basis, Finding, Question
+from cyclewright.sheets.sheets import facts
+
+if TYPE_CHECKING:
+    from cyclewright.knowledge.fasteners import Fastener as DefaultFastener
+    from cyclewright.sheets.model import Fastener, Figures
+    from cyclewright.sheets.sheets import Sheets
+
+Kind = Literal["target", "max", "range"]
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueWindow:
+    """What the tool is set to [N·m] and between which marks it may be.
+
+    `low` is None when nobody states a minimum. `set` is None when the figures leave nothing, or
+    no tool reaches it; `needs_word` when the joint passes its gate only with the maker's word.
+    """
+
+    kind: Kind
+    low: float | None
+    high: float | None
+    set: float | None
+    whose: str
+    basis: Basis
+    unit: str = "N·m"
+    needs_word: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The window as plain data."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One part's torque figure [N·m] and whose it is."""
+
+    whose: str
+    kind: Kind
+    low: float | None
+    high: float
+
+    def text(self) -> str:
+        """The figure as its maker would print it."""
+        if self.kind == "target":
+            return f"{self.high:g} N·m"
+        if self.low is None:
+            return f"max {self.high:g} N·m"
+        return f"{self.low:g} to {self.high:g} N·m"
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A setting torque tool: the ends of its marked scale and its scale step [N·m].
+
+    `tolerance` [1] is its certificate's; None takes the class of ISO 6789 by the scale's end.
+    """
+
+    name: str
+    low: float
+    high: float
+    mark: float = 0.1
+    tolerance: float | None = None
+
+    def __post_init__(self) -> None:
+        if not (0 < self.low < self.high < math.inf and self.mark > 0):
+            raise range_error(
+                "torque-tool-scale",
+                "tool",
+                "give the lowest and highest mark of its scale and the step between marks",
+                value=f"{self.low:g} to {self.high:g} N·m",
+            )
+        if self.tolerance is not None and not 0 <= self.tolerance < 0.5:
+            raise range_error(
+                "torque-tool-tolerance",
+                "tool",
+                "give the tolerance from its certificate as a share, like 4 %",
+                value=f"{self.tolerance:g}",
+            )
+
+    @property
+    def spread(self) -> float:
+        """Its permitted deviation as a share of the setting."""
+        return rules.tool_class(self.high).tolerance if self.tolerance is None else self.tolerance
+
+    def reaches(self, torque: float) -> bool:
+        """Whether the setting lies inside the marked scale."""
+        return self.low - 1e-9 <= torque <= self.high + 1e-9
+
+
+DEFAULT = "default for this joint"
+
+
+def windows(
+    sheets: Sheets, tools: Sequence[Tool] = ()
+) -> tuple[dict[str, TorqueWindow], tuple[Finding, ...]]:
+    """The setting of every joint that has a figure, by its name, and what clashes.
+
+    The sheet's own figures win; a joint without one takes the labelled default where there may
+    be one. A bonded fastener that is left alone has no setting.
+    """
+    known = facts(sheets) | brakes.derived(sheets)
+    found: dict[str, TorqueWindow] = {}
+    findings: list[Finding] = []
+    for name, figures, paste, basis in _joints(sheets, known):
+        found[name], said = window(name, figures, tools, basis=basis, paste=paste)
+        findings.extend((*said, *_kept_dry(name, sheets.bike.fastener.get(name), found[name])))
+    return found, tuple(findings)
+
+
+def _kept_dry(name: str, stated: Fastener | None, found: TorqueWindow) -> Iterator[Finding]:
+    """A screw whose figure holds dry, and which grease would carry past 90 % of its yield."""
+    if stated is None or stated.compound != "dry" or found.set is None:
+        return
+    if not stated.thread or not stated.grade or stated.head not in (None, "socket", "hex"):
+        return
+    slick = rules.rule("friction_greased").value
+    try:
+        screw = bolt.thread(stated.thread)
+        most = bolt.assembly(screw, stated.grade, slick, slick, stated.head or "socket")
+    except InputError:
+        return  # a thread, head or grade without a row cannot be judged
+    if found.set <= float(most.torque):
+        return
+    yield Finding(
+        "dry-thread",
+        "warn",
+        (
+            f"{_words(name)}: {found.set:g} N·m is meant for a dry {stated.thread} thread",
+            f"greased, a {stated.grade} screw reaches 90 % of its yield at "
+            f"{float(most.torque):.1f} N·m",
+        ),
+        "At one torque the friction decides the preload (VDI 2230); a figure for a dry thread "
+        "is no figure for a greased one.",
+        "Clean thread and head and keep them dry; a greased one is a stop until cleaned.",
+        _fields(name),
+    )
+
+
+def asked(sheets: Sheets) -> Iterator[Question]:
+    """The greatest torque of each carbon part that clamps without a figure: never guessed."""
+    known = facts(sheets) | brakes.derived(sheets)
+    for item in fasteners.applying(known):
+        stated = sheets.bike.fastener.get(item.name)
+        if item.kind in ("ask", "hand") or item.default_allowed(known):
+            continue
+        if not _stated(sheets, item.name) and (stated is None or stated.verb != "leave"):
+            yield from torque_questions(item.name, item.label)
+
+
+def _joints(
+    sheets: Sheets, known: dict[str, object]
+) -> Iterator[tuple[str, tuple[Figure, ...], bool, Basis]]:
+    """Name, figures, whether assembly paste holds it, and basis: front to back, then the rest."""
+    defaults = {item.name: item for item in fasteners.applying(known)}
+    own = sheets.bike.fastener
+    for name in dict.fromkeys((*defaults, *own)):
+        stated = own.get(name)
+        if stated is not None and stated.verb == "leave":
+            continue
+        figures = _stated(sheets, name)
+        default = defaults.get(name)
+        if figures:
+            yield name, figures, _paste(stated, default), "maker"
+        elif default is not None and default.default_allowed(known) and default.high is not None:
+            yield name, (_default_figure(default),), _paste(stated, default), "practice"
+
+
+def _default_figure(default: DefaultFastener) -> Figure:
+    assert default.high is not None
+    if default.kind == "target":
+        return _target(DEFAULT, default.high)
+    return Figure(DEFAULT, _range_or_max(default.low), default.low, default.high)
+
+
+def _stated(sheets: Sheets, name: str) -> tuple[Figure, ...]:
+    """The figures that the sheet gives for a joint; an axle's may stand with the axle."""
+    given = sheets.bike.fastener.get(name)
+    entries: list[tuple[str, Figures]] = []
+    if given is not None:
+        entries = [(f"fastener.{name}", given)]
+        entries += [(f"fastener.{name}.{key}", part) for key, part in given.parts.items()]
+    found = tuple(
+        figure for where, entry in entries if (figure := _figure(where, entry)) is not None
+    )
+    end = name.removesuffix("_axle")
+    if found or end not in ("front", "rear") or end == name:
+        return found
+    torque = getattr(sheets.bike.axle, end).torque
+    return () if torque is None else (_target(f"axle.{end}.torque", torque.value),)
+
+
+def _figure(where: str, entry: Figures) -> Figure | None:
+    whose = f"the {entry.part}" if entry.part else where
+    if entry.target is not None:
+        return _target(whose, entry.target.value)
+    if entry.max is None:
+        return None
+    low = None if entry.min is None else entry.min.value
+    return Figure(whose, _range_or_max(low), low, entry.max.value)
+
+
+def _target(whose: str, torque: float) -> Figure:
+    return Figure(whose, "target", torque, torque)
+
+
+def _range_or_max(low: float | None) -> Kind:
+    return "max" if low is None else "range"
+
+
+def _paste(stated: Fastener | None, default: DefaultFastener | None) -> bool:
+    """Whether assembly paste lies between the parts."""
+    if stated is not None and stated.compound is not None:
+        return stated.compound == "paste"
+    return default is not None and default.compound.startswith("paste")
+
+
+def window(
+    name: str,
+    figures: Sequence[Figure],
+    tools: Sequence[Tool] = (),
+    *,
+    basis: Basis = "maker",
+    paste: bool = False,
+) -> tuple[TorqueWindow, tuple[Finding, ...]]:
+    """The setting of joint `name` that every figure allows with one of the tools.
+
+    Without tools a tool of the standard class is assumed. Assembly paste lets a clamp hold at the
+    lower end, so the setting goes there; it never goes below a minimum.
+
+    >>> bar, stem = Figure("bar", "max", None, 5.0), Figure("stem", "range", 5.0, 6.0)
+    >>> found, findings = window("faceplate", [bar, stem])
+    >>> found.set, findings[0].code
+    (4.7, 'torque-tool-empties-overlap')
+    """
+    whose = " and ".join(dict.fromkeys(figure.whose for figure in figures))
+    lows = [figure.low for figure in figures if figure.low is not None]
+    low, high = max(lows, default=None), min(figure.high for figure in figures)
+    kind = _kind(figures, low)
+    if low is not None and low > high + 1e-9:
+        nothing = TorqueWindow(kind, None, None, None, whose, basis, needs_word=True)
+        return nothing, (_clash(name, figures),)
+    options = [
+        (tool, *_with_tool(figures, kind, low, high, tool, paste))
+        for tool in (tools or (_standard_tool(high),))
+    ]
+    usable = [option for option in options if option[0].reaches(option[3])]
+    if not usable:
+        none = TorqueWindow(kind, low, high, None, whose, basis)
+        return none, (_out_of_reach(name, figures, [option[0] for option in options]),)
+    tool, bottom, top, setting, empty = min(usable, key=lambda o: (o[4], o[0].spread))
+    found = TorqueWindow(kind, bottom, top, setting, whose, basis, needs_word=empty)
+    return found, (_emptied(name, figures, tool, setting, low),) if empty else ()
+
+
+def _kind(figures: Sequence[Figure], low: float | None) -> Kind:
+    if any(figure.kind == "target" for figure in figures):
+        return "target"
+    return "max" if low is None else "range"
+
+
+def _standard_tool(high: float) -> Tool:
+    found = rules.tool_class(high)
+    return Tool("a tool of the standard class", 0.01, found.up_to, found.mark)
+
+
+def _with_tool(
+    figures: Sequence[Figure],
+    kind: Kind,
+    low: float | None,
+    high: float,
+    tool: Tool,
+    paste: bool,
+) -> tuple[float | None, float, float, bool]:
+    """Low mark, high mark, setting, and whether the tool's tolerance empties the overlap."""
+    ceilings = [figure.high for figure in figures if figure.kind != "target"]
+    floors = [f.low for f in figures if f.kind != "target" and f.low is not None]
+    top = min(ceilings, default=math.inf) * (1 - tool.spread)
+    bottom = max(floors, default=0.0) * (1 + tool.spread)
+    if kind == "target":
+        if high <= top + 1e-9:
+            return high, high, high, high < bottom - 1e-9
+        setting = _down(top, tool.mark)
+        return setting, setting, setting, True
+    if low is None:
+        setting = _down(top, tool.mark)
+        return None, setting, setting, False
+    first, last = _up(bottom, tool.mark), _down(top, tool.mark)
+    if first <= last + 1e-9:
+        middle = first if paste else _down((first + last) / 2, tool.mark)
+        return first, last, middle, False
+    return last, last, last, True
+
+
+def _down(torque: float, mark: float) -> float:
+    return round(math.floor(torque / mark + 1e-9) * mark, 6)
+
+
+def _up(torque: float, mark: float) -> float:
+    return round(math.ceil(torque / mark - 1e-9) * mark, 6)
+
+
+def _facts(figures: Sequence[Figure]) -> tuple[str, ...]:
+    return tuple(f"{figure.whose}: {figure.text()}" for figure in figures)
+
+
+def _fields(name: str) -> tuple[str, ...]:
+    return (f"bike.fastener.{name}",)
+
+
+def _clash(name: str, figures: Sequence[Figure]) -> Finding:
+    return Finding(
+        "torque-clash",
+        "stop",
+        _facts(figures),
+        "Every part's torque figure holds; a minimum above a maximum leaves no setting.",
+        f"Do not tighten {_words(name)}: ask the makers which figure holds for this pair, or "
+        "fit a part whose figures overlap.",
+        _fields(name),
+    )
+
+
+def _emptied(
+    name: str, figures: Sequence[Figure], tool: Tool, setting: float, low: float | None
+) -> Finding:
+    under = low is not None and setting < low - 1e-9
+    why = f"{tool.name} may be {tool.spread * 100:g} % off"
+    below = f", below the least {low:g} N·m" if under else ""
+    room = low is None or min(figure.high for figure in figures) > low + 1e-9
+    closer = ", or use a tool that is certified closer" if room else ""
+    return Finding(
+        "torque-tool-empties-overlap",
+        "stop" if under else "warn",
+        (*_facts(figures), why),
+        "The least maximum less the tool's tolerance is never passed (ISO 6789 gives the "
+        "tolerance); a minimum that this leaves behind needs its maker's word.",
+        f"Set {_words(name)} to {setting:g} N·m{below}: it passes its gate only with the maker's "
+        f"word{closer}.",
+        _fields(name),
+    )
+
+
+def _out_of_reach(name: str, figures: Sequence[Figure], tools: Sequence[Tool]) -> Finding:
+    scales = tuple(f"{tool.name}: marked {tool.low:g} to {tool.high:g} N·m" for tool in tools)
+    return Finding(
+        "torque-tool-range",
+        "stop",
+        (*_facts(figures), *scales),
+        "A torque tool is used only inside its marked scale (ISO 6789-1:2017).",
+        f"Take a tool whose scale includes the setting of {_words(name)}.",
+        _fields(name),
+    )
+
+
+def _words(name: str) -> str:
+    return "the " + name.replace("_", " ").replace("-", " ")

@@ -1,0 +1,127 @@
+"""Tyre pressures from wheel loads, casing, rim and ground, inside every maker's limit."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from cyclewright.advice import limits
+from cyclewright.advice.spread import setting
+from cyclewright.knowledge import grounds
+from cyclewright.knowledge.defaults import Filled
+from cyclewright.setting import Finding, Limit, Question, Setting
+from cyclewright.solve.solution import Solution
+from cyclewright.units import show
+
+End = Literal["front", "rear"]
+ENDS: tuple[End, End] = ("front", "rear")
+SEATING_CAUTION = "Eyes protected when seating a tyre; never above the lowest of the limits."
+
+
+def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
+    """Front and rear pressure, gauge at the workshop."""
+    return tuple(_pressure(filled, solution, end) for end in ENDS)
+
+
+def findings(filled: Filled) -> tuple[Finding, ...]:
+    """Tyres that get no number, and why."""
+    found = []
+    for end in ENDS:
+        if _refused(filled, end) is False:
+            found.append(_not_approved(end))
+        inside, marked = limits.held(0.0, limits.tyre_limits(filled, end))
+        if inside is None:
+            found.append(_no_window(end, marked))
+    return tuple(found)
+
+
+def questions(filled: Filled) -> tuple[Question, ...]:
+    """What has to be looked up before a tyre gets a number."""
+    asked = []
+    for end in ENDS:
+        tyre, wheel = getattr(filled.sheets.bike.tyre, end), getattr(filled.sheets.bike.wheel, end)
+        if wheel.hooked is None:
+            asked.append(
+                Question(
+                    f"bike.wheel.{end}.hooked",
+                    f"Has the {end} rim hooks for the tyre's bead?",
+                    "A rim without hooks takes approved tyres only, and 5 bar at most.",
+                    ("true", "false"),
+                )
+            )
+        elif wheel.hooked is False and tyre.hookless_ok is None:
+            asked.append(
+                Question(
+                    f"bike.tyre.{end}.hookless_ok",
+                    f"Do the tyre's and the rim's makers both allow the {end} tyre without hooks?",
+                    "No pressure is given for a hookless rim until they do.",
+                    ("true", "false"),
+                )
+            )
+    return tuple(asked)
+
+
+def approved(filled: Filled, end: End) -> bool:
+    """Whether tyre and rim may be used together at all, as far as anyone has said."""
+    return _refused(filled, end) is None
+
+
+def _refused(filled: Filled, end: End) -> bool | None:
+    """None when the pair may be used, True when unknown, False when not allowed."""
+    tyre, wheel = getattr(filled.sheets.bike.tyre, end), getattr(filled.sheets.bike.wheel, end)
+    if wheel.hooked is None:
+        return True
+    if wheel.hooked or tyre.hookless_ok:
+        return None
+    return tyre.hookless_ok is None
+
+
+def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
+    goal = solution.front_tyre_goal if end == "front" else solution.rear_tyre_goal
+    inside, marked = limits.held(float(goal[0]), limits.tyre_limits(filled, end))
+    rider = filled.sheets.rider
+    ground = grounds.ground(None if rider is None else rider.ride)
+    load = float((solution.standing.front_load if end == "front" else solution.standing.rear_load)[0])
+    return setting(
+        f"{end}_tyre_pressure",
+        f"{end.capitalize()} tyre",
+        goal,
+        "Pa",
+        "psi",
+        0.5,
+        basis="model",
+        source="edge contact model, docs/sums.md",
+        because=f"{show(load, 'N', 5)} on the wheel, standing; {ground.name} ground ({ground.meaning}): "
+        "the least that keeps the rim off its usual edges; too soft squirms, too hard skates",
+        value=inside,
+        impossible=inside is None or not approved(filled, end),
+        limits=marked,
+        cautions=(SEATING_CAUTION,),
+    )
+
+
+def _not_approved(end: End) -> Finding:
+    return Finding(
+        "hookless-not-approved",
+        "stop",
+        (f"the {end} rim has no hooks", f"the {end} tyre is not allowed without them"),
+        "An unapproved tyre on a rim without hooks can leave it at any pressure.",
+        "Fit an approved tyre or a rim with hooks; there is no safe pressure.",
+        (f"bike.wheel.{end}.hooked", f"bike.tyre.{end}.hookless_ok"),
+    )
+
+
+def _no_window(end: End, marked: tuple[Limit, ...]) -> Finding:
+    facts = tuple(
+        f"{limit.owner}: {'at least' if limit.kind == 'min' else 'at most'} "
+        f"{show(limit.value, 'psi', 0.5)} at the workshop"
+        for limit in marked
+        if limit.binds
+    )
+    return Finding(
+        "no-tyre-pressure",
+        "stop",
+        facts,
+        "A tyre is set between the highest minimum and the lowest maximum.",
+        "Nothing lies between them: check both markings, or fit another tyre or rim.",
+        (f"bike.tyre.{end}.pressure_min", f"bike.tyre.{end}.pressure_max"),
+    )

@@ -1,0 +1,1 @@
+"""The web pages and their API, one file a page family."""

@@ -1,0 +1,106 @@
+"""One constructor for server and tests: guard, pages, API."""
+
+from __future__ import annotations
+
+import logging
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
+from starlette.staticfiles import StaticFiles
+
+import cyclewright
+from cyclewright.bench import (
+    api,
+    bike,
+    build,
+    gates,
+    launch,
+    listing,
+    papers,
+    readings,
+    start,
+)
+from cyclewright.bench.render import (
+    STATIC,
+    Bench,
+    environment,
+    html,
+    missing_page,
+    show_error,
+    wants_json,
+)
+from cyclewright.bench.security import Guard, Keyring
+from cyclewright.errors import CyclewrightError, InputError, Problem
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.shop import Shop
+
+_log = logging.getLogger("cyclewright.bench")
+
+
+def create_app(shop: Shop, token: str, port: int) -> FastAPI:
+    """The bench for one shop, answering on `port` to whoever holds `token`."""
+    app = FastAPI(
+        title="Cyclewright bench",
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.bench = Bench(shop, environment())
+    app.state.keyring = Keyring(token)
+    app.state.port = port
+    for family in (launch, listing, start, bike, build, readings, gates, papers, api):
+        app.include_router(family.router)
+    app.add_api_route("/static/drawing.css", _drawing_style, include_in_schema=False)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_exception_handler(CyclewrightError, _known)
+    app.add_exception_handler(RequestValidationError, _malformed)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_middleware(Guard, keyring=app.state.keyring, port=port, fault=_our_fault)
+    return app
+
+
+def _drawing_style() -> Response:
+    """The stylesheet that belongs to the drawing; pages allow no styles inside it."""
+    return FileResponse(Path(cyclewright.__file__).parent / "printing" / "drawing.css")
+
+
+def _known(request: Request, error: Exception) -> Response:
+    assert isinstance(error, CyclewrightError)
+    return show_error(request, error)
+
+
+def _malformed(request: Request, error: Exception) -> Response:
+    """What the form or body could not be read as, in the house's shape."""
+    assert isinstance(error, RequestValidationError)
+    problems = [
+        Problem("not-readable", ".".join(str(part) for part in item["loc"][1:]), item["msg"])
+        for item in error.errors()
+    ]
+    return show_error(request, InputError(problems))
+
+
+def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        return missing_page(request)
+    problem = Problem("http", "", "this address does not take that kind of request")
+    if wants_json(request) or request.url.path.startswith("/api/"):
+        return JSONResponse({"errors": [problem.to_json()]}, error.status_code, error.headers)
+    context = {"problems": (problem,), "back": "/", "status": error.status_code}
+    return HTMLResponse(html(request, "problems.html", context), error.status_code, error.headers)
+
+
+def _our_fault(request: Request, error: Exception) -> Response:
+    _log.error("unexpected error on %s", request.url.path, exc_info=error)
+    problem = Problem(
+        "our-fault", "", "Something broke that is our fault. Nothing was recorded; try once more."
+    )
+    if wants_json(request) or request.url.path.startswith("/api/"):
+        return JSONResponse({"errors": [problem.to_json()]}, 500)
+    context = {"problems": (problem,), "back": "/", "status": 500}
+    return HTMLResponse(html(request, "problems.html", context), 500)

@@ -1,0 +1,263 @@
+"""The bike page: the drawing, the settings beside it, and changes tried before they are made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from cyclewright.bench import changes as trying
+from cyclewright.bench import forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import go, is_part, page, person_of, session_of, shop_of
+from cyclewright.errors import InputError, NotConverged
+from cyclewright.setting import Setting
+from cyclewright.workshop import base, build, choices, paper, sheets
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.answers import Change
+    from cyclewright.workshop.shop import Shop
+
+router = APIRouter(include_in_schema=False)
+
+GROUPS = {
+    "Fit": ("saddle_height", "saddle_setback", "saddle_tilt", "post_insertion", "spacers_under",
+            "bar_height", "lever_angle", "lever_inboard"),
+    "Tyres": ("front_tyre_pressure", "rear_tyre_pressure"),
+    "Fork": ("fork_pressure", "fork_rate", "fork_sag", "fork_rebound", "fork_compression"),
+    "Shock": ("shock_pressure", "shock_rate", "shock_sag", "rear_wheel_sag", "shock_rebound",
+              "shock_compression"),
+    "Weight and geometry": (),
+}
+"""Settings by where they are on the bike; what is named nowhere comes last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Movable:
+    """A sheet field that the page offers to step: what it is called and by how much."""
+
+    field: str
+    label: str
+    step: float
+    unit: str
+    setting: str = ""
+    """The setting whose value stands in where the sheet says nothing."""
+
+
+MOVABLE = (
+    Movable("bike.cockpit.spacers_under", "Spacers under the stem", 5, "mm"),
+    Movable("bike.cockpit.bar_rise", "Bar rise", 5, "mm"),
+    Movable("bike.cockpit.stem_length", "Stem length", 5, "mm"),
+    Movable("bike.saddle.height", "Saddle height", 5, "mm", "saddle_height"),
+    Movable("bike.fork.sag_target", "Fork sag wanted", 1, "%"),
+    Movable("bike.shock.sag_target", "Shock sag wanted", 1, "%"),
+    Movable("rider.mass", "Rider's mass", 1, "kg"),
+    Movable("rider.kit_mass", "Kit", 0.5, "kg"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Mover:
+    """A movable field as the page shows it."""
+
+    field: str
+    label: str
+    step: str
+    text: str
+    down: str
+    up: str
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One row of what moves, rounded to its tool."""
+
+    label: str
+    before: str
+    kept: str
+    resolved: str
+    kept_moved: bool
+    resolved_moved: bool
+
+    @property
+    def shows(self) -> bool:
+        """Whether anything moved by as much as the tool can set."""
+        return self.kept_moved or self.resolved_moved
+
+
+@router.get("/bikes/{bike}")
+def show(request: Request, bike: int) -> Response:
+    """The bike page, or its moving part."""
+    shop = shop_of(request)
+    query = request.query_params
+    seen = visit.of(shop, bike)
+    on_paper = visit.sheets_of(shop, seen)
+    texts = [*query.getlist("change"), *_typed(query.multi_items(), on_paper)]
+    tried = trying.settle([text for text in texts if text.strip()])
+    posture = "standing" if query.get("posture") == "standing" else "seated"
+    data, context = _setup(shop, seen, on_paper, tried, posture)
+    context |= {
+        "visit": seen,
+        "posture": posture,
+        "here_with": partial(_address, bike, tried, posture),
+    }
+    template = "part/setup.html" if is_part(request) else "bike.html"
+    return page(request, template, {"bike": views.plain(seen.show), **data}, context)
+
+
+@router.post("/bikes/{bike}/change")
+def change(request: Request, bike: int, form: Form) -> Response:
+    """Make the changes that were tried; the build page names the steps they reopened."""
+    return _changed(request, bike, forms.texts(form, "change"))
+
+
+@router.post("/bikes/{bike}/answer")
+def answer(request: Request, bike: int, form: Form) -> Response:
+    """Keep a fact that had to be looked up."""
+    field, value = forms.text(form, "field"), forms.text(form, "value")
+    return _changed(request, bike, [f"{field}={value}"])
+
+
+def _changed(request: Request, bike: int, texts: Sequence[str]) -> Response:
+    answer = build.change_sheet(shop_of(request), bike, list(texts), by=person_of(request))
+    session_of(request).said = answer
+    return go(request, f"/bikes/{bike}/build" if answer.reopened else f"/bikes/{bike}")
+
+
+def _setup(
+    shop: Shop, seen: visit.Visit, on_paper: Any, tried: Sequence[trying.Tried], posture: str
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The settings with what a change moves; a change that cannot be is told, not made."""
+    problems: tuple[Any, ...] = ()
+    advice = None
+    try:
+        advice = base.advise_bike(shop, seen.id, trying.texts(tried))
+    except InputError as error:
+        if not tried:
+            raise
+        problems, tried = error.problems, ()
+        advice = base.advise_bike(shop, seen.id)
+    after = choices.changed(on_paper, trying.texts(tried)) if tried else on_paper
+    drawing, no_drawing = _drawing(on_paper, after if tried else None, posture)
+    moved = [row for item in advice.changes or () if (row := _moved(item)).shows]
+    names = {item.name for item in advice.changes or () if _moved(item).shows}
+    context = {
+        "drawing": drawing,
+        "no_drawing": no_drawing,
+        "problems": problems,
+        "tried": [{"text": text, "words": _words(text)} for text in trying.texts(tried)],
+        "changes": moved,
+        "moved": names,
+        "findings": advice.findings,
+        "questions": advice.questions,
+        "groups": _grouped(advice.settings),
+        "movers": _movers(after, tried, advice),
+        "others": trying.texts(tried),
+        "fields": [info.path for info in sheets.fields()],
+    }
+    return advice.to_json(), context
+
+
+def _drawing(before: Any, after: Any | None, posture: str) -> tuple[str, str]:
+    """The drawing, the bike before the change as its ghost; or why there is none."""
+    try:
+        return paper.draw(after or before, posture=posture, before=before if after else None), ""
+    except (InputError, NotConverged) as error:
+        return "", " ".join(views.sentence(problem.line()) for problem in error.problems)
+
+
+def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:
+    """Values typed into a field that differ from what stood there, as changes."""
+    shown = {key.removeprefix("was:"): value for key, value in items if key.startswith("was:")}
+    found = []
+    for key, value in items:
+        field = key.removeprefix("set:")
+        if key == field or not value.strip() or value.strip() == shown.get(field, "").strip():
+            continue
+        unit = next((item.unit for item in MOVABLE if item.field == field), "")
+        found.append(f"{field}={forms.with_unit(value.strip(), unit)}")
+    return found
+
+
+def _movers(after: Any, tried: Sequence[trying.Tried], advice: Any) -> list[Mover]:
+    """The steppers of the fields this bike has, at their value after what is tried."""
+    fields = {item.field for item in tried}
+    found = []
+    for item in MOVABLE:
+        text, adds = choices.written(after, item.field), True
+        if text is None and item.setting:
+            setting = advice.setting(item.setting)
+            text = None if setting is None or setting.value is None else _plain(setting)
+            adds = False
+        if text is None:
+            continue
+        down, up = (_stepped(item, text, sign, adds) for sign in (-1, 1))
+        changed = item.field in fields
+        found.append(Mover(item.field, item.label, f"{item.step:g}", text, down, up, changed))
+    return found
+
+
+def _plain(setting: Setting) -> str:
+    shown = views.shown(setting)
+    return f"{shown.value} {shown.unit}"
+
+
+def _stepped(item: Movable, text: str, sign: int, adds: bool) -> str:
+    """The change that one press of a stepper makes."""
+    if adds:
+        return f"{item.field}+={sign * item.step:g} {item.unit}"
+    number = float(text.split()[0]) + sign * item.step
+    return f"{item.field}={number:g} {item.unit}"
+
+
+def _moved(item: Change) -> Moved:
+    before, kept, resolved = (
+        views.in_unit(value, item.display, item.graduation)
+        for value in (item.before, item.kept, item.resolved)
+    )
+    label = item.label or views.words(item.name)
+    return Moved(label, before, kept, resolved, kept != before, resolved != before)
+
+
+def _grouped(settings: Sequence[Setting]) -> dict[str, list[Setting]]:
+    """Settings under the part of the bike they are made at, empty groups left out."""
+    place = {name: group for group, names in GROUPS.items() for name in names}
+    groups: dict[str, list[Setting]] = {group: [] for group in GROUPS}
+    for setting in settings:
+        groups[place.get(setting.name, "Weight and geometry")].append(setting)
+    return {group: found for group, found in groups.items() if found}
+
+
+def _words(text: str) -> str:
+    """A change in words: `Spacers under the stem: 20 mm more`."""
+    item = trying.settle([text])
+    if not item or not item[0].value:
+        return text
+    made = item[0]
+    label = next((row.label for row in MOVABLE if row.field == made.field), made.field)
+    if not made.adds:
+        return f"{label}: {made.value}"
+    less = made.value.startswith("-")
+    return f"{label}: {made.value.lstrip('+-')} {'less' if less else 'more'}"
+
+
+def _address(
+    bike: int,
+    tried: Sequence[trying.Tried],
+    posture: str,
+    changes: Sequence[str] | None = None,
+    chosen: str | None = None,
+) -> str:
+    """This page's address with something else chosen."""
+    texts = trying.texts(tried) if changes is None else changes
+    posture = chosen or posture
+    pairs = [("change", text) for text in texts]
+    if posture != "seated":
+        pairs.append(("posture", posture))
+    return f"/bikes/{bike}" + (f"?{urlencode(pairs)}" if pairs else "")

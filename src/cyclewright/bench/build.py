@@ -1,0 +1,211 @@
+"""Station cards, one step at a time, and undo."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.datastructures import UploadFile
+from starlette.responses import HTMLResponse, Response
+
+from cyclewright.bench import forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import (
+    go,
+    html,
+    is_part,
+    missing_page,
+    page,
+    person_of,
+    session_of,
+    shop_of,
+)
+from cyclewright.errors import InputError, NotConverged, Problem, input_error
+from cyclewright.workshop import base, build
+
+router = APIRouter(include_in_schema=False)
+
+REASONS = (
+    "A part is damaged",
+    "A part is missing",
+    "It does not fit",
+    "The thread feels wrong",
+    "The torque is not reached",
+    "Something else",
+)
+_LARGEST_PHOTO = 16 * 1024 * 1024
+
+
+@router.get("/bikes/{bike}/build")
+def plan(request: Request, bike: int) -> Response:
+    """Every station card."""
+    seen = visit.of(shop_of(request), bike)
+    context = _context(seen, session_of(request).take())
+    return page(request, "build.html", _data(seen), context)
+
+
+@router.post("/bikes/{bike}/ticks")
+def ticks(request: Request, bike: int, form: Form) -> Response:
+    """The lines ticked on one station card, done together."""
+    chosen = [name for line in forms.texts(form, "step") for name in line.split()]
+    if not chosen:
+        raise input_error("nothing-ticked", "", "tick the lines that are done, then press again")
+    answer = build.record_steps(
+        shop_of(request), bike, chosen, by=person_of(request), uuid=forms.optional(form, "uuid")
+    )
+    return _after(request, bike, answer)
+
+
+@router.post("/bikes/{bike}/undo")
+def undo(request: Request, bike: int, form: Form) -> Response:
+    """Take back the last thing that was recorded."""
+    answer = build.undo(
+        shop_of(request), bike, by=person_of(request), uuid=forms.optional(form, "uuid")
+    )
+    return _after(request, bike, answer)
+
+
+def _after(request: Request, bike: int, answer: Any) -> Response:
+    """The build page as it stands after an act."""
+    if is_part(request):
+        seen = visit.of(shop_of(request), bike)
+        return HTMLResponse(html(request, "part/plan.html", {"visit": seen} | _context(seen, answer)))
+    session_of(request).said = answer
+    return go(request, f"/bikes/{bike}/build")
+
+
+def _context(seen: visit.Visit, answer: Any) -> dict[str, Any]:
+    return {
+        "visit": seen,
+        "stations": visit.stations(seen),
+        "can_undo": seen.can_undo,
+        "said": "" if answer is None else views.sentence(answer.said),
+        "reopened": seen.named(() if answer is None else answer.reopened),
+    }
+
+
+def _data(seen: visit.Visit) -> dict[str, Any]:
+    """The plan and how its steps stand, as JSON."""
+    steps = [step.to_json() for step in seen.steps]
+    return {"bike": seen.id, "steps": steps, "done": seen.done, "total": seen.total}
+
+
+@router.get("/bikes/{bike}/steps/{step}")
+def show_step(request: Request, bike: int, step: str, wrong: bool = False) -> Response:
+    """One step."""
+    return _step(request, bike, step, wrong=wrong)
+
+
+@router.post("/bikes/{bike}/steps/{step}")
+def record(request: Request, bike: int, step: str, form: Form) -> Response:
+    """Done, put off, or something is wrong."""
+    act = forms.text(form, "act")
+    given = forms.kept(form, ("torque", "value", "word", "note", "reason"))
+    extra: dict[str, Any] = {}
+    try:
+        if act == "done":
+            extra = _evidence(given, _photo(form))
+        else:
+            said = ": ".join(given[key] for key in ("reason", "note") if key in given)
+            extra = {"problem" if act == "wrong" else "put_off": said}
+        answer = build.record_step(
+            shop_of(request),
+            bike,
+            step,
+            by=person_of(request),
+            uuid=forms.optional(form, "uuid"),
+            seen=forms.number_of(form, "seen"),
+            **extra,
+        )
+    except InputError as error:
+        return _step(request, bike, step, wrong=act != "done", given=given, error=error)
+    session_of(request).said = answer
+    after = _next(visit.of(shop_of(request), bike), step) if act == "done" else None
+    return go(request, f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build")
+
+
+def _step(
+    request: Request,
+    bike: int,
+    name: str,
+    *,
+    wrong: bool = False,
+    given: dict[str, str] | None = None,
+    error: InputError | None = None,
+) -> Response:
+    """The page of one step, with what was typed when something of it could not be."""
+    seen = visit.of(shop_of(request), bike)
+    step = seen.step(name)
+    if step is None:
+        return missing_page(request, "This bike's plan has no such step.")
+    answer = session_of(request).take()
+    place = seen.steps.index(step)
+    before = seen.steps[place - 1].id if place else None
+    following = _next(seen, name)
+    context = {
+        "visit": seen,
+        "step": step,
+        "unmet": seen.named(step.unmet),
+        **_expected(request, seen, step),
+        "position": place + 1,
+        "back": f"/bikes/{bike}/steps/{before}" if before else f"/bikes/{bike}/build",
+        "after": f"/bikes/{bike}/steps/{following}" if following else None,
+        "can_undo": seen.can_undo,
+        "wrong": wrong,
+        "reasons": REASONS,
+        "given": given or {},
+        "said": "" if answer is None else views.sentence(answer.said),
+        "reopened": seen.named(() if answer is None else answer.reopened),
+        "problems": () if error is None else error.problems,
+    }
+    status = 200 if error is None else 422
+    data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
+    return page(request, "step.html", data, context, status)
+
+
+def _next(seen: visit.Visit, name: str) -> str | None:
+    """The step to go on with after this one: the next open one, else the first open one."""
+    ids = [step.id for step in seen.steps]
+    behind = seen.steps[ids.index(name) + 1 :] if name in ids else ()
+    later = next((step.id for step in behind if step.ready), None)
+    return later or (None if seen.next is None or seen.next.id == name else seen.next.id)
+
+
+def _expected(request: Request, seen: visit.Visit, step: visit.StepView) -> dict[str, str]:
+    """Where the stepper of a step starts, and by how much it steps."""
+    asked = step.record
+    if asked is None or not step.todo:
+        return {"value_start": "", "value_step": "1"}
+    if asked.setting:
+        try:
+            found = base.advise_bike(shop_of(request), seen.id).setting(asked.setting)
+        except (InputError, NotConverged):
+            found = None
+        if found is not None and found.value is not None:
+            shown = views.shown(found)
+            start = f"{shown.value} {shown.unit}".strip()
+            return {"value_start": start, "value_step": f"{found.graduation:g}"}
+    start = "" if asked.expect is None else f"{asked.expect:g} {asked.unit}".strip()
+    return {"value_start": start, "value_step": "1"}
+
+
+def _evidence(given: dict[str, str], photo: bytes | None) -> dict[str, Any]:
+    """Evidence as the use case takes it: units added to bare numbers."""
+    found: dict[str, Any] = {}
+    if "torque" in given:
+        found["torque"] = forms.with_unit(given["torque"], "N.m")
+    found |= {key: given[key] for key in ("value", "word") if key in given}
+    if photo is not None:
+        found["photo"] = photo
+    return found
+
+
+def _photo(form: Form) -> bytes | None:
+    """The photo that was taken, None when there is none."""
+    found = form.get("photo")
+    if not isinstance(found, UploadFile) or not found.filename:
+        return None
+    body = found.file.read(_LARGEST_PHOTO + 1)
+    if len(body) > _LARGEST_PHOTO:
+        raise InputError(Problem("photo-size", "photo", "send a photo of at most 16 MB"))
+    return body

@@ -1,0 +1,59 @@
+"""Forms as they arrive: plain text fields, capped, with nothing lost."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated
+
+from fastapi import Depends, Request
+from starlette.datastructures import FormData
+
+LONGEST = 2000
+
+
+async def _read(request: Request) -> FormData:
+    return await request.form(max_files=4, max_fields=400)
+
+
+Form = Annotated[FormData, Depends(_read)]
+"""The whole form of a request, for endpoints that run in a thread."""
+
+
+def text(form: FormData, key: str) -> str:
+    """One text field, stripped; empty when it is not there or is a file."""
+    value = form.get(key)
+    return value.strip()[:LONGEST] if isinstance(value, str) else ""
+
+
+def texts(form: FormData, key: str) -> list[str]:
+    """Every text field of that name that is not empty."""
+    found = (value.strip()[:LONGEST] for value in form.getlist(key) if isinstance(value, str))
+    return [value for value in found if value]
+
+
+def optional(form: FormData, key: str) -> str | None:
+    """One text field, None when it is empty."""
+    return text(form, key) or None
+
+
+def number_of(form: FormData, key: str) -> int | None:
+    """A whole number that a page put into its own form, None when it is not one."""
+    found = text(form, key)
+    return int(found) if found.isdecimal() and len(found) < 16 else None
+
+
+def with_unit(value: str, unit: str) -> str:
+    """A bare number with the unit its field shows; anything else as it was written.
+
+    >>> with_unit("150", "mm")
+    '150 mm'
+    >>> with_unit("5.9 ft", "cm")
+    '5.9 ft'
+    """
+    bare = value.replace("−", "-")
+    return f"{value} {unit}" if bare.strip("+-").replace(".", "", 1).isdecimal() else value
+
+
+def kept(form: FormData, keys: Mapping[str, str] | tuple[str, ...]) -> dict[str, str]:
+    """The fields that were filled in, by key."""
+    return {key: found for key in keys if (found := text(form, key))}

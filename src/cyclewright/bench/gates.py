@@ -1,0 +1,65 @@
+"""The ride gate, the release gate, and the release."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from cyclewright.bench import forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
+from cyclewright.workshop import release
+
+router = APIRouter(include_in_schema=False)
+
+GATES = ("ride", "release")
+
+
+@router.get("/bikes/{bike}/gates")
+def show(request: Request, bike: int) -> Response:
+    """Both gates with what is missing by name, and the release."""
+    shop = shop_of(request)
+    seen = visit.of(shop, bike)
+    ride, out = (release.gate(shop, bike, gate, pass_it=False) for gate in GATES)
+    said = session_of(request).take()
+    context = {
+        "visit": seen,
+        "ride": ride,
+        "out": out,
+        "released": _released(seen),
+        "said": "" if said is None else views.sentence(said.said),
+    }
+    data = {"bike": bike, "ride": ride.to_json(), "release": out.to_json()}
+    return page(request, "gates.html", data, context)
+
+
+@router.post("/bikes/{bike}/gates/{gate}")
+def pass_gate(request: Request, bike: int, gate: str, form: Form) -> Response:
+    """Pass a gate, when nothing is missing."""
+    if gate not in GATES:
+        return missing_page(request, "There are two gates: ride and release.")
+    uuid = forms.optional(form, "uuid")
+    release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid)
+    return go(request, f"/bikes/{bike}/gates")
+
+
+@router.post("/bikes/{bike}/release")
+def release_bike(request: Request, bike: int, form: Form) -> Response:
+    """Release the bike under a name."""
+    by, second = forms.text(form, "by"), forms.optional(form, "second")
+    session = session_of(request)
+    uuid = forms.optional(form, "uuid")
+    session.said = release.release(shop_of(request), bike, by, second=second, uuid=uuid)
+    session.person = session.person or by
+    return go(request, f"/bikes/{bike}/gates")
+
+
+def _released(seen: visit.Visit) -> dict[str, Any] | None:
+    """When and by whom, in words."""
+    if seen.released is None:
+        return None
+    by = seen.released["by"]
+    when = views.moment(seen.released["at"])
+    return {"words": f"{when}, by {by}." if by else f"{when}."}

@@ -1,0 +1,51 @@
+"""Papers as PDF and the drawing as SVG."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from cyclewright.bench import visit
+from cyclewright.bench.render import missing_page, page, shop_of
+from cyclewright.workshop import paper
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A document that a bike's record makes."""
+
+    what: str
+    title: str
+    note: str
+
+
+PAPERS = (
+    Paper("hand-over", "Hand-over sheet", "For the rider: settings, torques, cautions, first re-check."),
+    Paper("setting-card", "Setting card", "The size of a playing card, for the pocket."),
+    Paper("sag-strip", "Sag strip", "1:1, to hold against stanchion and shock."),
+    Paper("torque-card", "Torque card", "Sorted by tool, front to back."),
+    Paper("plan", "Wall plan", "Every station, to tick with a pen."),
+    Paper("tag", "Bike tag", "What was set, what changed, what is due."),
+)
+
+
+@router.get("/bikes/{bike}/papers")
+def show(request: Request, bike: int) -> Response:
+    """Every paper of this bike."""
+    seen = visit.of(shop_of(request), bike)
+    data = {"bike": bike, "papers": [asdict(item) for item in PAPERS]}
+    return page(request, "papers.html", data, {"visit": seen, "papers": PAPERS})
+
+
+@router.get("/bikes/{bike}/papers/{what}.pdf")
+def pdf(request: Request, bike: int, what: str) -> Response:
+    """One paper as PDF."""
+    if all(item.what != what for item in PAPERS):
+        return missing_page(request, "There is no such paper.")
+    body = paper.print_document(shop_of(request), what, bike)
+    name = f'inline; filename="bike-{bike}-{what}.pdf"'
+    return Response(body, 200, {"content-disposition": name}, "application/pdf")

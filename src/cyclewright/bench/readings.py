@@ -1,0 +1,166 @@
+"""Readings: steppers that start at the expected value, and what to set next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from cyclewright.bench import forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import missing_page, page, person_of, shop_of
+from cyclewright.errors import InputError, NotConverged
+from cyclewright.setting import Setting
+from cyclewright.workshop import base
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of reading: the setting it reads, how to ask, and what to mind."""
+
+    key: str
+    setting: str
+    label: str
+    ask: str
+    hint: str
+    cautions: tuple[visit.Caution, ...] = ()
+
+
+_PUMP = (
+    visit.Caution("stop", "Only a suspension pump; never open a charged chamber."),
+    visit.Caution("know", "The pump's hose fills from the spring: read with the pump on."),
+)
+_LIES = visit.Caution("check", "Fully extended before you begin? One that is held down lies.")
+
+KINDS = (
+    Kind("fork-sag", "fork_sag", "Fork ring", "How far is the ring from the fork's seal?",
+         "Ten strokes first, settle, push the ring to the seal, get off gently.", (_LIES,)),
+    Kind("shock-sag", "shock_sag", "Shock ring", "How far is the ring from the shock's seal?",
+         "A coil has no ring: measure eye to eye, and enter by how much it is shorter.", (_LIES,)),
+    Kind("fork-pressure", "fork_pressure", "Fork pressure", "What does the pump on the fork say?",
+         "", _PUMP),
+    Kind("shock-pressure", "shock_pressure", "Shock pressure",
+         "What does the pump on the shock say?", "", _PUMP),
+    Kind("front-tyre", "front_tyre_pressure", "Front tyre", "What does the front tyre's gauge say?",
+         "Always the same gauge."),
+    Kind("rear-tyre", "rear_tyre_pressure", "Rear tyre", "What does the rear tyre's gauge say?",
+         "Always the same gauge."),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A kind of reading on this bike, with what is expected and what was read last."""
+
+    key: str
+    label: str
+    ask: str
+    hint: str
+    cautions: Sequence[visit.Caution]
+    start: str
+    step: str
+    expected: str
+    interval: str
+    last: str
+
+
+@router.get("/bikes/{bike}/readings")
+def show(request: Request, bike: int) -> Response:
+    """Every reading this bike takes, and those already taken."""
+    seen = visit.of(shop_of(request), bike)
+    kinds = [_asked(kind, found, seen) for kind, found in _settings(request, seen)]
+    past = [_past(item) for item in reversed(seen.show.readings)]
+    data = {
+        "bike": bike,
+        "kinds": [kind.key for kind in kinds],
+        "readings": list(seen.show.readings),
+    }
+    return page(request, "readings.html", data, {"visit": seen, "kinds": kinds, "past": past})
+
+
+@router.get("/bikes/{bike}/readings/{kind}")
+def ask(request: Request, bike: int, kind: str) -> Response:
+    """One reading, its stepper at the expected value."""
+    return _ask(request, bike, kind)
+
+
+@router.post("/bikes/{bike}/readings/{kind}")
+def read(request: Request, bike: int, kind: str, form: Form) -> Response:
+    """Take the reading; says the next setting, or to stop."""
+    given = forms.text(form, "value")
+    return _ask(request, bike, kind, given, forms.optional(form, "uuid"))
+
+
+def _ask(
+    request: Request, bike: int, key: str, given: str | None = None, uuid: str | None = None
+) -> Response:
+    seen = visit.of(shop_of(request), bike)
+    pairs = {kind.key: (kind, found) for kind, found in _settings(request, seen)}
+    if key not in pairs:
+        return missing_page(request, "This bike takes no such reading.")
+    kind, setting = pairs[key]
+    answer, error = None, None
+    if given is not None:
+        unit = setting.display if setting else ""
+        value = forms.with_unit(given, unit)
+        try:
+            answer = base.reading(shop_of(request), bike, key, value, by=person_of(request), uuid=uuid)
+            seen = visit.of(shop_of(request), bike)
+        except InputError as wrong:
+            error = wrong
+    context = {
+        "visit": seen,
+        "kind": _asked(kind, setting, seen),
+        "answer": answer,
+        "given": given,
+        "next": _shown(answer.next_setting if answer else None),
+        "next_label": (answer.next_setting.label or "") if answer and answer.next_setting else "",
+        "expected": _shown(answer.expected if answer else None),
+        "problems": error.problems if error else (),
+    }
+    data = error.to_json() if error else answer.to_json() if answer else {"bike": bike, "kind": key}
+    return page(request, "reading.html", data, context, 422 if error else 200)
+
+
+def _settings(request: Request, seen: visit.Visit) -> list[tuple[Kind, Setting | None]]:
+    """The kinds of reading this bike has, each with its expected setting."""
+    try:
+        advice = base.advise_bike(shop_of(request), seen.id)
+    except (InputError, NotConverged):
+        return [(kind, None) for kind in KINDS]
+    pairs = [(kind, advice.setting(kind.setting)) for kind in KINDS]
+    return [(kind, found) for kind, found in pairs if found is not None]
+
+
+def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit) -> Asked:
+    shown = _shown(setting)
+    expected = f"{shown.value} {shown.unit}" if shown and shown.value != "none" else ""
+    last = next((item for item in reversed(seen.show.readings) if item["kind"] == kind.key), None)
+    return Asked(
+        kind.key,
+        kind.label,
+        kind.ask,
+        kind.hint,
+        kind.cautions,
+        start=expected,
+        step=f"{setting.graduation:g}" if setting else "1",
+        expected=expected,
+        interval=shown.interval if shown else "",
+        last=last["shown"] if last else "",
+    )
+
+
+def _past(item: dict[str, Any]) -> dict[str, str]:
+    """A reading as the list shows it."""
+    named = (kind.label for kind in KINDS if kind.key == item["kind"])
+    label = next(named, views.words(item["kind"]))
+    return {"label": label, "at": item["at"], "by": item["by"], "shown": item["shown"]}
+
+
+def _shown(setting: Setting | None) -> views.Shown | None:
+    return None if setting is None else views.shown(setting)

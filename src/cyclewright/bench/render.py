@@ -1,0 +1,140 @@
+"""Pages out of templates, the same data as JSON, and errors as either."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from http import HTTPStatus
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from cyclewright.bench import views
+from cyclewright.bench.security import Session
+from cyclewright.errors import Conflict, CyclewrightError, InputError, NotConverged, Refusal
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.shop import Shop
+
+STATIC = Path(__file__).parent / "static"
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What every page needs: the open shop, which threads may share, and the templates."""
+
+    shop: Shop
+    templates: Environment
+
+
+def environment() -> Environment:
+    """Templates with autoescape on and no undefined names."""
+    loader = PackageLoader("cyclewright.bench", "templates")
+    made = Environment(
+        loader=loader,
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals.update(views.TEMPLATE_GLOBALS)
+    made.filters.update(views.TEMPLATE_FILTERS)
+    return made
+
+
+def bench_of(request: Request) -> Bench:
+    """The bench that serves this request."""
+    found: Bench = request.app.state.bench
+    return found
+
+
+def shop_of(request: Request) -> Shop:
+    """The shop whose record this bench shows."""
+    return bench_of(request).shop
+
+
+def session_of(request: Request) -> Session:
+    """The signed-in session; the guard lets no page run without one."""
+    session: Session | None = request.scope.get("session_of_bench")
+    return session if session is not None else Session()
+
+
+def person_of(request: Request) -> str | None:
+    """The name of who is working on this browser, if given."""
+    return session_of(request).person
+
+
+def wants_json(request: Request) -> bool:
+    """Whether the caller asked for the page's data."""
+    accept = request.headers.get("accept", "")
+    return "application/json" in accept and "text/html" not in accept
+
+
+def is_part(request: Request) -> bool:
+    """Whether only the moving part of a page is wanted."""
+    return request.headers.get("hx-request") == "true"
+
+
+def page(
+    request: Request,
+    template: str,
+    data: Mapping[str, Any],
+    context: Mapping[str, Any] | None = None,
+    status: int = 200,
+) -> Response:
+    """A page from its template, or its `data` as JSON when that was asked for."""
+    if wants_json(request):
+        return JSONResponse(dict(data), status)
+    return HTMLResponse(html(request, template, {**data, **(context or {})}), status)
+
+
+def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
+    """A template rendered with what every page knows."""
+    shared = {"person": person_of(request), "problems": ()}
+    return bench_of(request).templates.get_template(template).render({**shared, **context})
+
+
+def go(request: Request, path: str) -> Response:
+    """On to another page after something was recorded."""
+    if is_part(request):
+        return Response(status_code=204, headers={"HX-Redirect": path})
+    return RedirectResponse(path, HTTPStatus.SEE_OTHER)
+
+
+def status_of(error: CyclewrightError) -> int:
+    """The HTTP status that says the same as the command line's exit code."""
+    if isinstance(error, Refusal | Conflict):
+        return 409
+    if isinstance(error, InputError | NotConverged):
+        return 422
+    return 500
+
+
+def show_error(request: Request, error: CyclewrightError) -> Response:
+    """Every problem at once, as JSON, as a part of a page, or as a page."""
+    status = status_of(error)
+    if wants_json(request) or request.url.path.startswith("/api/"):
+        return JSONResponse(error.to_json(), status)
+    context = {"problems": error.problems, "back": _back(request), "status": status}
+    if is_part(request):
+        headers = {"HX-Retarget": "#messages", "HX-Reswap": "innerHTML"}
+        return HTMLResponse(html(request, "part/problems.html", context), status, headers)
+    return HTMLResponse(html(request, "problems.html", context), status)
+
+
+def missing_page(request: Request, what: str = "There is no such page.") -> Response:
+    """A clear not-found."""
+    if wants_json(request) or request.url.path.startswith("/api/"):
+        problem = {"code": "not-found", "field": "", "do": what}
+        return JSONResponse({"errors": [problem]}, 404)
+    return HTMLResponse(html(request, "missing.html", {"what": what}), 404)
+
+
+def _back(request: Request) -> str:
+    """The page the reader came from, if it is one of ours."""
+    origin = f"{request.url.scheme}://{request.headers.get('host', '')}"
+    referer = request.headers.get("referer", "")
+    return referer.removeprefix(origin) if referer.startswith(origin + "/") else "/"

@@ -1,0 +1,184 @@
+"""Quick start: nine answers, the first figures, and the bike put on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fastapi import APIRouter, Request
+from starlette.datastructures import FormData, UploadFile
+from starlette.responses import Response
+
+from cyclewright.bench import forms, views
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import go, page, person_of, shop_of
+from cyclewright.errors import InputError, Problem
+from cyclewright.setting import Setting
+from cyclewright.workshop import base, choices, receive, sheets
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.answers import AdviceAnswer
+
+router = APIRouter(include_in_schema=False)
+
+UNITS = {
+    "fork_travel": "mm",
+    "rear_travel": "mm",
+    "shock_stroke": "mm",
+    "height": "cm",
+    "mass": "kg",
+    "inseam": "cm",
+}
+"""The unit that a form's field shows, added to a bare number."""
+
+KEYS = ("kind", "country", "tyre", "tubeless", "hooked", *UNITS)
+
+_SHOWN = (
+    ("fork_sag", "Fork ring at", "from the seal, rider on."),
+    ("shock_sag", "Shock ring at", "from the seal, rider on."),
+    ("front_tyre_pressure", "Front tyre", ""),
+    ("rear_tyre_pressure", "Rear tyre", ""),
+    ("saddle_height", "Saddle height", "bottom bracket to saddle top."),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FirstAnswer:
+    """One of the first figures, what it is called there, and where it is read."""
+
+    setting: Setting
+    what: str
+    note: str
+
+
+@router.get("/start")
+def ask(request: Request) -> Response:
+    """The nine questions."""
+    return _form(request, {})
+
+
+@router.post("/start")
+def answer(request: Request, form: Form) -> Response:
+    """The first figures of the nine answers; nothing is stored."""
+    given = forms.kept(form, KEYS)
+    try:
+        made = sheets.quick_start(_answers(given))
+        read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+    except InputError as error:
+        return _form(request, given, error)
+    advice = base.advise(read)
+    hands = choices.hands(read)
+    data = {"answers": given, "hands": views.plain(hands), **advice.to_json()}
+    context = {
+        "given": given,
+        "hands": {"word": _hand_word(hands), "note": _hand_note(hands)},
+        "answers": _first(advice),
+        "questions": advice.questions,
+        "stops": [item for item in advice.findings if item.severity == "stop"],
+        "defaults": sheets.overview(read).defaults,
+    }
+    return page(request, "start_answers.html", data, context)
+
+
+@router.post("/start/edit")
+def edit(request: Request, form: Form) -> Response:
+    """The nine questions again, with what was answered."""
+    return _form(request, forms.kept(form, KEYS))
+
+
+@router.post("/start/open")
+def open_from_answers(request: Request, form: Form) -> Response:
+    """Put the bike of the nine answers on the bench."""
+    given = forms.kept(form, KEYS)
+    try:
+        made = sheets.quick_start(_answers(given))
+        read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+    except InputError as error:
+        return _form(request, given, error)
+    number = receive.open_bike(shop_of(request), read, by=person_of(request))
+    return go(request, f"/bikes/{number}")
+
+
+@router.post("/start/sheets")
+def open_from_sheets(request: Request, form: Form) -> Response:
+    """Put a bike on the bench from its sheets."""
+    try:
+        files = {key: _file(form, key) for key in ("bike", "rider", "place")}
+        missing = [
+            Problem("missing", key, f"choose the {key} sheet")
+            for key in ("bike", "place")
+            if files[key] is None
+        ]
+        if missing:
+            raise InputError(missing)
+        mass = forms.with_unit(stated, "kg") if (stated := forms.text(form, "mass")) else None
+        read = sheets.read_text(files["bike"] or b"", files["rider"], files["place"] or b"", mass)
+        number = receive.open_bike(shop_of(request), read, by=person_of(request))
+    except InputError as error:
+        return _form(request, {}, error, sheets_open=True)
+    return go(request, f"/bikes/{number}")
+
+
+def _form(
+    request: Request,
+    given: Mapping[str, str],
+    error: InputError | None = None,
+    sheets_open: bool = False,
+) -> Response:
+    """The form with every problem at its field and nothing lost."""
+    problems = () if error is None else error.problems
+    bad: dict[str, list[Problem]] = {}
+    for problem in problems:
+        bad.setdefault(problem.field, []).append(problem)
+    elsewhere = tuple(problem for problem in problems if problem.field not in KEYS or sheets_open)
+    data: dict[str, Any] = {"questions": list(KEYS)} if error is None else error.to_json()
+    context = {
+        "given": given,
+        "bad": bad,
+        "problems": elsewhere,
+        "countries": choices.countries(),
+        "sheets_open": sheets_open,
+    }
+    return page(request, "start.html", data, context, 200 if error is None else 422)
+
+
+def _answers(given: Mapping[str, str]) -> dict[str, str]:
+    """The answers as the quick start reads them: units added, what does not apply left out."""
+    answers = {
+        key: forms.with_unit(value, UNITS[key]) if key in UNITS else value
+        for key, value in given.items()
+    }
+    if answers.get("kind") != "full-suspension":
+        answers.pop("rear_travel", None)
+        answers.pop("shock_stroke", None)
+    if answers.get("kind") == "rigid":
+        answers.pop("fork_travel", None)
+    return answers
+
+
+def _file(form: FormData, key: str) -> bytes | None:
+    """An uploaded sheet, None when none was chosen."""
+    found = form.get(key)
+    if not isinstance(found, UploadFile) or not found.filename:
+        return None
+    return found.file.read()
+
+
+def _first(advice: AdviceAnswer) -> list[FirstAnswer]:
+    """The figures that a bike has, in the order in which they are wanted."""
+    pairs = [(advice.setting(name), what, note) for name, what, note in _SHOWN]
+    return [FirstAnswer(found, what, note) for found, what, note in pairs if found is not None]
+
+
+def _hand_word(hands: choices.HandsAnswer) -> str:
+    return "ask" if hands.front is None else f"{hands.front} hand"
+
+
+def _hand_note(hands: choices.HandsAnswer) -> str:
+    if hands.front is None:
+        return "No row for this country: ask the rider, and look up the local law."
+    if hands.basis == "rider":
+        return "By the rider's signed order."
+    basis = "the law" if hands.basis == "law" else "custom"
+    return f"The country's row, {basis} there. The other lever works the rear brake."

@@ -1,0 +1,59 @@
+// Steppers, launch and the awake screen. Every page works without this file, launch excepted.
+"use strict";
+
+(() => {
+  launch();
+  document.addEventListener("click", stepper);
+  document.addEventListener("DOMContentLoaded", ready);
+  if (document.readyState !== "loading") ready();
+
+  function ready() {
+    if (document.querySelector("[data-wake]")) keepAwake();
+    for (const tick of document.querySelectorAll("main [autofocus]")) tick.focus();
+  }
+
+  // The launch token is in the address's fragment, which browsers never send by themselves.
+  async function launch() {
+    const token = location.hash.slice(1);
+    if (!/^[\w-]{20,}$/.test(token)) return;
+    history.replaceState(null, "", location.pathname + location.search);
+    const answer = await fetch("/launch", {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams({ token }),
+    });
+    if (answer.ok) location.reload();
+    else document.querySelector("[data-launch] input")?.focus();
+  }
+
+  // A stepper adds its step to the number in its field and leaves the unit as it was written.
+  function stepper(event) {
+    const button = event.target.closest?.("[data-stepper] button");
+    if (!button) return;
+    const box = button.closest("[data-stepper]");
+    const field = box.querySelector("input");
+    const found = /^(\s*[+-]?\d*\.?\d+)(.*)$/.exec(field.value.replace("−", "-"));
+    if (!found) return;
+    event.preventDefault();
+    const step = Number(box.dataset.step) || 1;
+    const sign = button === box.firstElementChild ? -1 : 1;
+    const decimals = Math.max(places(box.dataset.step), places(found[1]));
+    const least = box.dataset.least === undefined ? -Infinity : Number(box.dataset.least);
+    const next = Math.max(least, Number(found[1]) + sign * step);
+    field.value = next.toFixed(decimals) + found[2];
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  function places(text) {
+    return (String(text).trim().split(".")[1] || "").length;
+  }
+
+  async function keepAwake() {
+    if (!navigator.wakeLock) return;
+    const hold = () => navigator.wakeLock.request("screen").catch(() => undefined);
+    await hold();
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible") hold();
+    });
+  }
+})();

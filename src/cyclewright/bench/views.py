@@ -1,0 +1,214 @@
+"""How answers look: interval bars, words for kinds, split values. No sums and no state."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, is_dataclass
+from datetime import datetime
+from typing import Any
+
+from cyclewright import units
+from cyclewright.setting import BASIS_WORDS, Setting
+
+STAGES = ("Receive", "Build", "Fit", "Base", "Prove", "Release", "Care")
+RIDE_GATE_BEFORE = "Prove"
+"""The ride gate stands between Base and Prove."""
+
+_CAUTION_WORDS = {"stop": "Stop.", "check": "Check.", "know": "Know."}
+_SEVERITY_ICONS = {"stop": "stop", "warn": "check", "note": "know"}
+_SEVERITY_WORDS = {"stop": "Stop", "warn": "Look at this", "note": "Good to know"}
+_BASIS_SHORT = {
+    "maker": "maker",
+    "law": "law",
+    "standard": "standard",
+    "measured": "measured",
+    "model": "our sums",
+    "practice": "practice",
+    "rider": "rider",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """An interval drawn on a strip 100 wide: band, value and the limits that fall on it."""
+
+    low: float
+    high: float
+    value: float
+    limits: tuple[tuple[float, str], ...]
+
+    @property
+    def width(self) -> float:
+        """Width of the band."""
+        return round(self.high - self.low, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A setting's number in the unit of its tool, in parts that a page can align."""
+
+    value: str
+    unit: str
+    interval: str
+    """`74 to 82`, empty when the ends round to the value."""
+
+
+def shown(setting: Setting) -> Shown:
+    """A setting's value, unit and interval rounded to the tool."""
+    unit = setting.display
+    if setting.value is None:
+        return Shown("none", "", "")
+    value = _bare(setting.value, setting)
+    if setting.low is None or setting.high is None:
+        return Shown(value, unit, "")
+    low, high = _bare(setting.low, setting), _bare(setting.high, setting)
+    return Shown(value, unit, "" if low == high == value else f"{low} to {high}")
+
+
+def bar(setting: Setting) -> Bar | None:
+    """The interval bar of a setting, None when it has no interval."""
+    value, low, high = setting.value, setting.low, setting.high
+    if value is None or low is None or high is None or high <= low:
+        return None
+    left, right = min(low, value), max(high, value)
+    reach = right - left
+    near = [lim for lim in setting.limits if left - reach <= lim.value <= right + reach]
+    left = min([left, *(lim.value for lim in near)])
+    right = max([right, *(lim.value for lim in near)])
+    edge = 0.12 * (right - left)
+    left, right = left - edge, right + edge
+
+    def along(point: float) -> float:
+        return round(100.0 * (point - left) / (right - left), 2)
+
+    limits = tuple((along(lim.value), lim.kind) for lim in near)
+    return Bar(along(low), along(high), along(value), limits)
+
+
+def caution_word(kind: str) -> str:
+    """The word that goes with a caution's icon."""
+    return _CAUTION_WORDS.get(kind, "Know.")
+
+
+def basis_short(basis: str) -> str:
+    """The basis of a setting in a word."""
+    return _BASIS_SHORT.get(basis, basis)
+
+
+def basis_words(basis: str) -> str:
+    """The basis of a setting in a phrase."""
+    return BASIS_WORDS.get(basis, basis)
+
+
+def severity_icon(severity: str) -> str:
+    """The icon of a finding."""
+    return _SEVERITY_ICONS.get(severity, "know")
+
+
+def severity_word(severity: str) -> str:
+    """The word of a finding."""
+    return _SEVERITY_WORDS.get(severity, "Good to know")
+
+
+def number(value: float) -> str:
+    """A number without a tail of zeros."""
+    return f"{value:.10g}"
+
+
+def in_unit(value: float | None, display: str, graduation: float) -> str:
+    """An SI value rounded to its tool, or a dash."""
+    return "–" if value is None else units.show(value, display, graduation)
+
+
+def minutes(total: float) -> str:
+    """Minutes as people say them."""
+    whole = max(1, round(total))
+    hours, rest = divmod(whole, 60)
+    if hours == 0:
+        return f"{whole} min"
+    return f"{hours} h" if rest == 0 else f"{hours} h {rest} min"
+
+
+def count(number_of: int, one: str, many: str) -> str:
+    """`1 step`, `3 steps`."""
+    return f"{number_of} {one if number_of == 1 else many}"
+
+
+def grouped(items: Iterable[Any], key: Callable[[Any], str]) -> dict[str, list[Any]]:
+    """Items under their key, in order of first appearance."""
+    out: dict[str, list[Any]] = {}
+    for item in items:
+        out.setdefault(key(item), []).append(item)
+    return out
+
+
+def plain(answer: Any) -> Any:
+    """An answer as plain data: its own `to_json`, or its fields."""
+    if hasattr(answer, "to_json"):
+        return answer.to_json()
+    if is_dataclass(answer) and not isinstance(answer, type):
+        return asdict(answer)
+    return answer
+
+
+def sentence(text: object) -> str:
+    """Text with a capital at its start and a full stop at its end."""
+    said = sentence_start(text)
+    return said if not said or said[-1] in ".!?:" else f"{said}."
+
+
+def sentence_start(text: object) -> str:
+    """Text with a capital at its start."""
+    said = str(text).strip()
+    return said[:1].upper() + said[1:]
+
+
+def words(name: str) -> str:
+    """A field or setting name in words."""
+    return sentence_start(name.replace("_", " ").replace("-", " "))
+
+
+def moment(stamp: str) -> str:
+    """A server time as a day and an hour, in this machine's zone."""
+    try:
+        when = datetime.fromisoformat(stamp).astimezone()
+    except ValueError:
+        return stamp
+    return f"{when.day} {when:%B %Y, %H:%M}"
+
+
+def day(stamp: str) -> str:
+    """A server time as a day."""
+    return moment(stamp).rpartition(",")[0] or stamp
+
+
+def _bare(value: float, setting: Setting) -> str:
+    """A rounded number without its unit."""
+    text = units.show(value, setting.display, setting.graduation)
+    return text.removesuffix(setting.display).strip()
+
+
+TEMPLATE_GLOBALS: Mapping[str, Any] = {
+    "STAGES": STAGES,
+    "RIDE_GATE_BEFORE": RIDE_GATE_BEFORE,
+    "bar": bar,
+    "basis_short": basis_short,
+    "basis_words": basis_words,
+    "caution_word": caution_word,
+    "count": count,
+    "fresh": lambda: str(uuid.uuid4()),
+    "in_unit": in_unit,
+    "severity_icon": severity_icon,
+    "severity_word": severity_word,
+    "shown": shown,
+}
+TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
+    "day": day,
+    "minutes": minutes,
+    "moment": moment,
+    "number": number,
+    "sentence": sentence,
+    "sentence_start": sentence_start,
+    "words": words,
+}

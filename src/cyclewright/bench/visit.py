@@ -1,0 +1,338 @@
+"""One bike as its pages show it: head, steps and how they stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.bench import views
+from cyclewright.workshop import care, people
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.shop import Shop
+
+_TICK_ONLY = frozenset({"tick", "torque"})
+_KIND_WORDS = {
+    "target": "Set exactly",
+    "max": "Stay under the limit: set",
+    "range": "Set",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Torque:
+    """A torque as the step page shows it."""
+
+    big: str
+    """The figure, biggest on the page; a dash when the figures leave nothing."""
+    kind: str
+    whose: str
+    start: str
+    """What the stepper starts at."""
+    settable: bool = True
+    """Whether the figures leave a setting."""
+    needs_word: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution and its kind: stop, check or know."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a step writes down: in which unit, what is expected, or words to choose from."""
+
+    what: str
+    unit: str
+    expect: float | None
+    setting: str
+    """Name of the advised setting whose value is expected."""
+    reading: str
+    options: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """A planned step and how it stands."""
+
+    id: str
+    stage: str
+    station: str
+    do: str
+    why: str
+    tool: str
+    compound: str
+    cautions: tuple[Caution, ...]
+    evidence: tuple[str, ...]
+    needs: tuple[str, ...]
+    unmet: tuple[str, ...]
+    minutes: float
+    safety: str
+    torque: Torque | None
+    record: Asked | None
+    group: str
+    status: str
+    said: str
+    recorded: str
+    plain: Mapping[str, Any]
+
+    def to_json(self) -> dict[str, Any]:
+        """The step as it was planned, and how it stands."""
+        return {**self.plain, "status": self.status, "said": self.said, "unmet": list(self.unmet)}
+
+    @property
+    def finished(self) -> bool:
+        """Whether nothing is left to do here."""
+        return self.status == "done"
+
+    @property
+    def tickable(self) -> bool:
+        """Whether a tick on the station card is all it takes."""
+        settable = self.torque is None or (self.torque.settable and not self.torque.needs_word)
+        return settable and set(self.evidence) <= _TICK_ONLY and self.todo
+
+    @property
+    def todo(self) -> bool:
+        """Whether it is still to be done, for the first time or again."""
+        return self.status in ("open", "put-off", "reopened")
+
+    @property
+    def ready(self) -> bool:
+        """Whether it can be done now."""
+        return self.status in ("open", "reopened") and not self.unmet
+
+    @property
+    def meta(self) -> str:
+        """Tool and compound in one line."""
+        return " · ".join(part for part in (self.tool, self.compound) if part)
+
+    @property
+    def ask_torque(self) -> bool:
+        """Whether the torque that was set is recorded."""
+        return "torque" in self.evidence and self.torque is not None
+
+    @property
+    def ask_value(self) -> bool:
+        """Whether something measured or written is recorded."""
+        return "value" in self.evidence or "text" in self.evidence
+
+    @property
+    def ask_photo(self) -> bool:
+        """Whether a photo proves it."""
+        return "photo" in self.evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A bike's current visit."""
+
+    id: int
+    name: str
+    stage: str
+    rider: str
+    number: int
+    steps: tuple[StepView, ...]
+    ride_gate_passed: bool
+    released: Any
+    read_only: bool
+    questions: Sequence[Any]
+    state: Any
+    show: Any
+    names: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether anything was recorded in this visit that can be taken back."""
+        recorded = any(step.status != "open" for step in self.steps)
+        return not self.read_only and bool(recorded or self.state.readings or self.state.changes)
+
+    @property
+    def total(self) -> int:
+        """How many steps the plan has."""
+        return len(self.steps)
+
+    @property
+    def done(self) -> int:
+        """How many are done and hold."""
+        return sum(step.finished for step in self.steps)
+
+    @property
+    def next(self) -> StepView | None:
+        """The first step that can be done now."""
+        ready = (step for step in self.steps if step.ready)
+        return next(ready, next((step for step in self.steps if step.todo), None))
+
+    @property
+    def minutes_left(self) -> float:
+        """Minutes that the open steps take."""
+        return sum(step.minutes for step in self.steps if not step.finished)
+
+    @property
+    def plan_questions(self) -> Sequence[Any]:
+        """Facts that decide whether a step belongs in the plan."""
+        return self.questions
+
+    def step(self, name: str) -> StepView | None:
+        """The step of that id."""
+        return next((step for step in self.steps if step.id == name), None)
+
+    def named(self, ids: Sequence[str]) -> tuple[StepView, ...]:
+        """The steps of those ids, in plan order."""
+        wanted = set(ids)
+        return tuple(step for step in self.steps if step.id in wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Steps of a station card that are ticked together; one step stands alone."""
+
+    group: str
+    steps: tuple[StepView, ...]
+
+    @property
+    def ticks(self) -> str:
+        """Ids of the steps that one tick of this line would do."""
+        return " ".join(step.id for step in self.steps if step.tickable)
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A station card: its lines and how far they are."""
+
+    name: str
+    lines: tuple[Line, ...]
+
+    @property
+    def steps(self) -> tuple[StepView, ...]:
+        """Every step of the card."""
+        return tuple(step for line in self.lines for step in line.steps)
+
+    @property
+    def done(self) -> int:
+        """How many lines are done."""
+        return sum(step.finished for step in self.steps)
+
+    @property
+    def finished(self) -> bool:
+        """Whether every line is done."""
+        return self.done == len(self.steps)
+
+    @property
+    def minutes(self) -> float:
+        """Minutes that its open lines take."""
+        return sum(step.minutes for step in self.steps if not step.finished)
+
+    @property
+    def tickable(self) -> bool:
+        """Whether any line takes a tick."""
+        return any(step.tickable for step in self.steps)
+
+
+def stations(visit: Visit) -> list[Station]:
+    """The station cards of a visit, in plan order."""
+    groups = views.grouped(visit.steps, lambda step: step.station)
+    return [Station(name, tuple(_lines(steps))) for name, steps in groups.items()]
+
+
+def _lines(steps: Sequence[StepView]) -> Iterator[Line]:
+    """Neighbours of one group share a line."""
+    for _, run in groupby(steps, key=lambda step: step.group or step.id):
+        held = tuple(run)
+        yield Line(held[0].group if len(held) > 1 else "", held)
+
+
+def of(shop: Shop, bike: int) -> Visit:
+    """A bike's current visit."""
+    show = care.show(shop, bike)
+    state = shop.state(bike)
+    steps = tuple(_step(step, state) for step in state.planned_steps().values())
+    return Visit(
+        id=bike,
+        name=show.name,
+        stage=show.stage,
+        rider=show.rider,
+        number=state.number,
+        steps=steps,
+        ride_gate_passed="ride" in show.passed,
+        released=show.released,
+        read_only=state.read_only,
+        questions=() if state.plan is None else state.plan.questions,
+        state=state,
+        show=show,
+        names=people.names(shop),
+    )
+
+
+def sheets_of(shop: Shop, seen: Visit) -> Any:
+    """The sheets in force for the bike."""
+    return shop.sheets(seen.state)
+
+
+def _step(step: Any, state: Any) -> StepView:
+    """A planned step and how it stands, as the pages show it."""
+    held, data = state.step(step.id), step.data
+    return StepView(
+        id=step.id,
+        stage=step.stage,
+        station=views.sentence_start(step.station),
+        do=step.do,
+        why=data.get("why") or "",
+        tool=data.get("tool") or "",
+        compound=data.get("compound") or "",
+        cautions=tuple(Caution(item["kind"], item["text"]) for item in data.get("cautions") or ()),
+        evidence=step.evidence,
+        needs=tuple(step.needs),
+        unmet=state.unmet(step.id),
+        minutes=float(data.get("minutes") or 0),
+        safety=step.safety,
+        torque=None if step.torque is None else _torque(step.torque),
+        record=_asked(data.get("record")),
+        group=data.get("group") or "",
+        status=held.status,
+        said=held.said,
+        recorded=_recorded(held.evidence),
+        plain=data,
+    )
+
+
+def _asked(record: Mapping[str, Any] | None) -> Asked | None:
+    """What a step writes down, as planned."""
+    if record is None:
+        return None
+    return Asked(
+        what=record.get("what") or "",
+        unit=record.get("unit") or "",
+        expect=record.get("expect"),
+        setting=record.get("setting") or "",
+        reading=record.get("reading") or "",
+        options=tuple(record.get("options") or ()),
+    )
+
+
+def _torque(window: Mapping[str, Any]) -> Torque:
+    """A torque window in words: the figure, what kind it is, whose it is."""
+    low, high, setting = window.get("low"), window.get("high"), window.get("set")
+    if setting is None:
+        return Torque("–", "No common setting", views.sentence(window["whose"]), "", False, True)
+    ends = f"{low:g} to {high:g} N·m" if low is not None and high is not None else ""
+    kind = _KIND_WORDS.get(str(window["kind"]), "Set")
+    whose = views.sentence_start(window["whose"])
+    if ends and low != high:
+        whose = f"{whose}. Good from {ends}"
+    elif low is None and high is not None:
+        whose = f"{whose}. Never above {high:g} N·m"
+    start = f"{setting:g} N·m"
+    return Torque(f"{setting:g}", kind, f"{whose}.", start, True, bool(window.get("needs_word")))
+
+
+def _recorded(evidence: Mapping[str, Any]) -> str:
+    """What was recorded with a step, as it was written."""
+    parts = [str(evidence[key]["text"]) for key in ("torque", "value", "text") if key in evidence]
+    parts += ["photo kept"] if "photo" in evidence else []
+    return ", ".join(parts)

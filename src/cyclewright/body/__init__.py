@@ -1,0 +1,1 @@
+"""The rider: segments, posture, balance."""

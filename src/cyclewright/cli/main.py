@@ -1,0 +1,115 @@
+"""`cyclewright`: every command, and one place where errors become lines and exit codes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+import typer
+
+from cyclewright import __version__
+from cyclewright.cli import calc as calc_command
+from cyclewright.cli import paper, records, serving, settle, sheet
+from cyclewright.cli.common import Json, fail
+from cyclewright.errors import CyclewrightError, InputError, Integrity, Problem
+
+app = typer.Typer(
+    name="cyclewright",
+    help="From carton to hand-over: plan a bicycle's build, do its sums, keep its record.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+app.add_typer(sheet.app, name="sheet", help="Write and read sheets: the quick start, the fields.")
+for module in (settle, records, paper, serving):
+    module.register(app)
+
+
+@app.command("calc")
+def calc(
+    name: str | None = typer.Argument(None, metavar="[NAME]", help="Which sum; none lists them."),
+    inputs: list[str] | None = typer.Argument(None, metavar="[KEY=VALUE]...", help="Its inputs."),
+    json: Json = False,
+) -> None:
+    """One sum by name: `cyclewright calc atmosphere altitude='1000 m'`."""
+    calc_command.calc(name, list(inputs or ()), json)
+
+
+@app.callback(invoke_without_command=True)
+def root(
+    version: bool = typer.Option(False, "--version", help="Print the version and stop."),
+) -> None:
+    """Plan the build, do the sums, take the measurements, keep the record."""
+    if version:
+        sys.stdout.write(f"cyclewright {__version__}\n")
+        raise typer.Exit
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """The console script."""
+    sys.exit(run(sys.argv[1:] if arguments is None else arguments))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command; gives its exit code and never a traceback."""
+    import click
+
+    listed = list(arguments)
+    as_json = "--json" in listed
+    try:
+        result = app(args=listed, prog_name="cyclewright", standalone_mode=False)
+    except CyclewrightError as error:
+        return fail(error, as_json)
+    except click.exceptions.NoArgsIsHelpError as error:
+        sys.stdout.write(error.format_message() + "\n")
+        return 2
+    except click.UsageError as error:
+        return fail(_usage(error), as_json)
+    except (click.Abort, KeyboardInterrupt):
+        sys.stderr.write("stopped\n")
+        return 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        return fail(_disk(error), as_json)
+    except Exception as error:
+        return fail(_fault(error), as_json)
+    return result if isinstance(result, int) else 0
+
+
+def _usage(error: Exception) -> InputError:
+    """A wrong command line as one sentence."""
+    told = getattr(error, "format_message", lambda: str(error))()
+    context = getattr(error, "ctx", None)
+    command = "cyclewright" if context is None else context.command_path
+    return InputError(Problem("usage", "", f"{told} See `{command} --help`."))
+
+
+def _disk(error: OSError) -> Integrity:
+    where = f" ({error.filename})" if error.filename else ""
+    do = f"{error.strerror or error}{where}: check the path, the disk and your rights there"
+    return Integrity(Problem("disk", "", do))
+
+
+class _Fault(CyclewrightError):
+    """Our own mistake: exit code 70."""
+
+
+def _fault(error: Exception) -> CyclewrightError:
+    """An error of ours, with the details kept in a file instead of on the screen."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="cyclewright-fault-", suffix=".txt", delete=False, encoding="utf-8"
+    ) as file:
+        file.write("".join(traceback.format_exception(error)))
+    do = f"this is a fault of Cyclewright ({type(error).__name__}); the details are in {file.name}"
+    return _Fault(Problem("fault", "", do))
+
+
+if __name__ == "__main__":
+    main()

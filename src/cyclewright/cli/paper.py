@@ -1,0 +1,82 @@
+"""Paper: `draw` a rider on a bike to scale, `print` cards, strips and the hand-over sheet."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cyclewright.cli.common import Data, Json, Mass, Units, open_shop, print_json, read_sheets, say, system
+from cyclewright.errors import InputError, Problem
+
+Out = Annotated[Path | None, typer.Option("-o", "--out", help="Where to write it.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Put these commands on the program."""
+    app.command("draw")(draw)
+    app.command("print")(print_document)
+
+
+def draw(
+    what: Annotated[
+        list[str], typer.Argument(metavar="ID | BIKE [RIDER] PLACE", help="A bike on record, or sheets.")
+    ],
+    mass: Mass = None,
+    change: Annotated[
+        list[str] | None, typer.Option("--change", help="Overlay: before in outline, after drawn.")
+    ] = None,
+    posture: Annotated[str, typer.Option("--posture", help="seated or standing.")] = "seated",
+    out: Out = None,
+    json: Json = False,
+    units: Units = "trade",
+    data: Data = None,
+) -> None:
+    """Draw this rider on this bike, to scale, as SVG."""
+    from cyclewright.workshop import paper
+
+    system(units)
+    if posture not in ("seated", "standing"):
+        raise InputError(Problem("posture", "--posture", "use seated or standing", value=posture))
+    if len(what) == 1 and what[0].isdigit():
+        with open_shop(data) as shop:
+            svg = paper.draw_bike(shop, int(what[0]), change or (), posture=posture)
+    else:
+        sheets = read_sheets(what[0], what[1:], mass)
+        svg = paper.draw_sheets(sheets, change or (), posture=posture)
+    if json:
+        print_json({"svg": svg, "path": None if out is None else str(out)})
+    _deliver(svg.encode("utf-8"), out, quiet=json)
+
+
+def print_document(
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="hand-over, plan, torque-card, …")],
+    bike: Annotated[int, typer.Argument(metavar="ID", help="The bike's number.")],
+    out: Out = None,
+    json: Json = False,
+    units: Units = "trade",
+    data: Data = None,
+) -> None:
+    """Print a document of a bike on record as PDF."""
+    from cyclewright.workshop import paper
+
+    system(units)
+    with open_shop(data) as shop:
+        pdf = paper.print_document(shop, what, bike, system(units))
+    target = out or Path(f"{what}-{bike}.pdf")
+    _deliver(pdf, target, quiet=True)
+    print_json({"path": str(target)}) if json else say(str(target))
+
+
+def _deliver(content: bytes, out: Path | None, quiet: bool) -> None:
+    """Write into the file, or to standard output when none is named."""
+    if out is None:
+        if not quiet:
+            sys.stdout.write(content.decode("utf-8") + "\n")
+        return
+    out.parent.mkdir(parents=True, exist_ok=True)
+    out.write_bytes(content)
+    if not quiet:
+        say(str(out))

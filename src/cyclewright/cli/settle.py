@@ -1,0 +1,204 @@
+"""`check`, `advise`, `plan`: what the sheets say before anything is recorded."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cyclewright import units
+from cyclewright.cli.common import (
+    Bike,
+    BikeId,
+    Data,
+    Json,
+    Mass,
+    Others,
+    Units,
+    open_shop,
+    print_findings,
+    print_json,
+    print_table,
+    say,
+    sheets_of,
+    system,
+    table,
+)
+
+if TYPE_CHECKING:
+    from cyclewright.setting import Setting
+    from cyclewright.workshop.answers import AdviceAnswer, Change, Plan, PlannedStep, TorqueWindow
+
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--change", help="FIELD=VALUE or FIELD+=VALUE, as often as needed."),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Put these commands on the program."""
+    app.command("check")(check)
+    app.command("advise")(advise)
+    app.command("plan")(plan)
+
+
+def check(
+    bike: Bike = None,
+    others: Others = None,
+    mass: Mass = None,
+    bike_id: BikeId = None,
+    change: Changes = None,
+    json: Json = False,
+    units: Units = "trade",
+    data: Data = None,
+) -> None:
+    """Cross-check the papers before a bolt is turned."""
+    from cyclewright.workshop.check import check as checked
+    from cyclewright.workshop.sheets import changed
+
+    system(units)
+    answer = checked(changed(sheets_of(bike, others, mass, bike_id, data), change or ()))
+    if json:
+        print_json(answer.to_json())
+        return
+    if not answer.findings:
+        say("Nothing on these sheets clashes.")
+    print_findings(answer.findings, answer.questions)
+
+
+def advise(
+    bike: Bike = None,
+    others: Others = None,
+    mass: Mass = None,
+    bike_id: BikeId = None,
+    change: Changes = None,
+    why: Annotated[bool, typer.Option("--why", help="Say what each setting rests on.")] = False,
+    json: Json = False,
+    units: Units = "trade",
+    data: Data = None,
+) -> None:
+    """Settings solved together, with intervals; --change shows what else moves."""
+    from cyclewright.workshop import base
+
+    shown = system(units)
+    if bike_id is not None and bike is None and mass is None:
+        with open_shop(data) as shop:
+            answer = base.advise_bike(shop, bike_id, change or ())
+    else:
+        answer = base.advise(sheets_of(bike, others, mass, bike_id, data), change or ())
+    if json:
+        print_json(answer.to_json(shown))
+        return
+    if answer.changes is None:
+        _print_settings(answer, why, shown)
+    else:
+        _print_changes(answer.changes, shown)
+    say()
+    print_findings(answer.findings, answer.questions)
+
+
+def plan(
+    bike: Bike = None,
+    others: Others = None,
+    mass: Mass = None,
+    bike_id: BikeId = None,
+    steps: Annotated[
+        bool, typer.Option("--steps", help="One step at a time with why, instead of cards.")
+    ] = False,
+    json: Json = False,
+    units: Units = "trade",
+    data: Data = None,
+) -> None:
+    """Only the steps this bike needs, in a safe order, on station cards."""
+    from cyclewright.workshop import build
+    from cyclewright.workshop.check import plan as planned
+
+    system(units)
+    if bike_id is not None and bike is None and mass is None:
+        with open_shop(data) as shop:
+            made = build.plan_for(shop, bike_id)
+    else:
+        made = planned(sheets_of(bike, others, mass, bike_id, data))
+    if json:
+        print_json(made.to_json())
+        return
+    _print_steps(made) if steps else _print_cards(made)
+    print_findings((), made.questions)
+
+
+def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> None:
+    rows = table("Setting", ("Value (90 % interval)", "right"), "Rests on", "What binds")
+    for setting in answer.settings:
+        binding = next((limit.owner for limit in setting.limits if limit.binds), "")
+        rows.add_row(_label(setting), setting.show(shown), setting.basis, binding)
+        if why:
+            rows.add_row(f"  {setting.because}")
+    print_table(rows)
+
+
+def _label(setting: Setting) -> str:
+    return setting.label or setting.name.replace("_", " ")
+
+
+def _print_changes(changes: tuple[Change, ...], shown: units.System) -> None:
+    """What the change moved: as it was, all else kept, and solved again."""
+    if not changes:
+        say("This change moves nothing that is set or read.")
+        return
+    rows = table("Moves", ("Before", "right"), ("Kept", "right"), ("Resolved", "right"))
+    for change in changes:
+        numbers = (change.before, change.kept, change.resolved)
+        rows.add_row(change.label or change.name, *(_number(change, one, shown) for one in numbers))
+    print_table(rows)
+    say("Kept: pressures and saddle as they were set. Resolved: the goals met again.")
+
+
+def _number(change: Change, value: float | None, shown: units.System) -> str:
+    """A number a digit finer than the tool, so that a small movement is seen."""
+    if value is None:
+        return "none"
+    return units.show(value, change.display, change.graduation / 10, shown)
+
+
+def _print_cards(made: Plan) -> None:
+    """A dozen cards, each line with its tool and torque."""
+    for index, card in enumerate(made.cards(), 1):
+        say(f"\n{index}. {card.station} · {card.stage} · {card.minutes:.0f} min")
+        for line in card.lines:
+            for step in line:
+                say(f"   [ ] {step.do}")
+                if told := _details(step):
+                    say(f"       {told}")
+    say(f"\n{len(made.steps)} steps on {len(made.cards())} cards, about {_hours(made.minutes)}.")
+
+
+def _print_steps(made: Plan) -> None:
+    """Every step by itself: id, what to do, with what, how it is proved, why here."""
+    for step in made.steps:
+        say(f"\n{step.id}  ({step.stage}, {step.station}, {step.minutes:g} min)")
+        say(f"  {step.do}")
+        if told := _details(step):
+            say(f"  {told}")
+        for caution in step.cautions:
+            say(f"  {caution.kind}: {caution.text}")
+        say(f"  evidence: {', '.join(step.evidence)}")
+        say(f"  why here: {step.why}")
+
+
+def _details(step: PlannedStep) -> str:
+    parts = (step.tool, torque_words(step.torque), step.compound)
+    return " · ".join(part for part in parts if part)
+
+
+def torque_words(window: TorqueWindow | None) -> str:
+    """A torque as it is set, whose figure it is, and between what."""
+    if window is None:
+        return ""
+    if window.set is None:
+        return f"no torque: {window.whose}"
+    span = f"{window.low:g} to {window.high:g}" if window.low is not None else f"max {window.high:g}"
+    return f"set {window.set:g} N·m ({span}; {window.whose})"
+
+
+def _hours(minutes: float) -> str:
+    return f"{int(minutes // 60)} h {int(minutes % 60):02d} min"

@@ -1,0 +1,149 @@
+"""`cyclewright sheet`: the quick start, every field of the sheets, and what sheets leave open."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cyclewright.cli.common import Bike, Json, Mass, Others, print_json, read_sheets, say
+from cyclewright.errors import InputError, Problem
+from cyclewright.workshop import sheets as use
+
+app = typer.Typer(help="Start sheets, list their fields, see what they leave open.")
+
+
+@app.command()
+def new(
+    kind: Annotated[str | None, typer.Option(help="full-suspension, hardtail or rigid.")] = None,
+    country: Annotated[str | None, typer.Option(help="Two letters, like GB.")] = None,
+    fork_travel: Annotated[str | None, typer.Option(help="Like '140 mm'.")] = None,
+    rear_travel: Annotated[str | None, typer.Option(help="Of the rear wheel.")] = None,
+    shock_stroke: Annotated[str | None, typer.Option(help="Of the shock.")] = None,
+    tyre: Annotated[str | None, typer.Option(help="Off the sidewall, like 29x2.4.")] = None,
+    tubeless: Annotated[
+        bool | None, typer.Option("--tubeless/--tubes", help="Without or with inner tubes.")
+    ] = None,
+    hooked: Annotated[
+        bool | None, typer.Option("--hooked/--hookless", help="Rims with or without hooks.")
+    ] = None,
+    height: Annotated[str | None, typer.Option(help="Of the rider, like '1.75 m'.")] = None,
+    mass: Annotated[str | None, typer.Option(help="Of the rider with kit.")] = None,
+    inseam: Annotated[str | None, typer.Option(help="If known.")] = None,
+    to: Annotated[Path, typer.Option(help="Folder for the three sheets.")] = Path(),
+    json: Json = False,
+) -> None:
+    """Write a bike, a rider and a place sheet from nine answers; without options it asks."""
+    given = {
+        "kind": kind,
+        "country": country,
+        "fork_travel": fork_travel,
+        "rear_travel": rear_travel,
+        "shock_stroke": shock_stroke,
+        "tyre": tyre,
+        "tubeless": _yes_no(tubeless),
+        "hooked": _yes_no(hooked),
+        "height": height,
+        "mass": mass,
+        "inseam": inseam,
+    }
+    answers = {key: text for key, text in given.items() if text is not None}
+    made = use.quick_start(answers or _asked())
+    written = use.write_sheets(made, to)
+    found = use.overview(use.read_text(made.bike_toml, made.rider_toml, made.place_toml))
+    if json:
+        print_json({"written": [str(path) for path in written], **found.to_json()})
+        return
+    say(f"written: {', '.join(str(path) for path in written)}")
+    _print_overview(found)
+    bike, rider, place = written
+    say(f"\nnext: cyclewright advise {bike} {rider} {place}")
+
+
+@app.command()
+def fields(
+    kind: Annotated[str | None, typer.Argument(help="bike, rider or place; all without.")] = None,
+    json: Json = False,
+) -> None:
+    """List every field with its unit, its meaning, and whether it may be defaulted."""
+    chosen = next((name for name in use.NAMES if name == kind), None)
+    if kind is not None and chosen is None:
+        do = "write bike, rider or place, or leave it out for all"
+        raise InputError(Problem("unknown-sheet", "sheet fields", do, kind))
+    every = use.fields(chosen)
+    if json:
+        print_json({"fields": [item.to_json() for item in every]})
+        return
+    width = max(len(item.path) for item in every)
+    for item in every:
+        unit = item.unit or {"flag": "true, false"}.get(item.shape, item.shape)
+        words = f"{item.meaning} ({item.allowed})" if item.shape == "choice" else item.meaning
+        must = f"wanted {item.required}" if item.required else item.default_policy
+        say(f"{item.path:<{width}}  {unit:<11}  {must:<28}  {words}")
+
+
+@app.command()
+def show(bike: Bike = None, others: Others = None, mass: Mass = None, json: Json = False) -> None:
+    """Say what the sheets hold, what is taken as usual, and what has to be looked up."""
+    found = use.overview(read_sheets(bike, others, mass))
+    if json:
+        print_json(found.to_json())
+    else:
+        _print_overview(found)
+
+
+def _asked() -> dict[str, str]:
+    """The answers typed at the terminal, each asked again until it can be."""
+    answers: dict[str, str] = {}
+    try:
+        for ask in use.asks():
+            if ask.asked_of(answers.get("kind")):
+                answers[ask.key] = _answer(ask.key, ask.question, _hint(ask), ask.optional)
+    except (EOFError, typer.Abort):
+        do = "the answers ended too early: give them as options, see cyclewright sheet new --help"
+        raise InputError(Problem("missing", "sheet new", do)) from None
+    return answers
+
+
+def _hint(ask: use.Ask) -> str:
+    options = ", ".join(ask.options)
+    return options if options else f"like {ask.example}" + (", or leave empty" * ask.optional)
+
+
+def _answer(key: str, question: str, hint: str, optional: bool) -> str:
+    while True:
+        typer.echo(f"{question} [{hint}] ", nl=False, err=True)
+        line = sys.stdin.readline()
+        if not line:
+            raise EOFError
+        text = line.strip()
+        if not text and optional:
+            return ""
+        problems = use.check_answer(key, text)
+        if not problems:
+            return text
+        for problem in problems:
+            typer.echo(problem.line(), err=True)
+
+
+def _yes_no(flag: bool | None) -> str | None:
+    return None if flag is None else ("yes" if flag else "no")
+
+
+def _print_overview(found: use.Overview) -> None:
+    say(f"bike   {found.bike}\nrider  {found.rider}\nplace  {found.place}")
+    if found.defaults:
+        say("\ntaken as usual until a sheet says otherwise")
+        width = max(len(item.field) for item in found.defaults)
+        span = max(len(item.text) for item in found.defaults)
+        for item in found.defaults:
+            because = item.because.removeprefix("default: ")
+            say(f"  {item.field:<{width}}  {item.text:<{span}}  {because}")
+    if found.questions:
+        say("\nstill to be looked up")
+        for question in found.questions:
+            say(f"  {question.ask} ({question.field})")
+    if not found.defaults and not found.questions:
+        say("\nnothing is taken as usual, and nothing is left to look up")

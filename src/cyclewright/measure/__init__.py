@@ -1,0 +1,1 @@
+"""From what was measured to what it says about the bike."""

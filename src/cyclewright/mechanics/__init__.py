@@ -1,0 +1,1 @@
+"""Sums of the parts: bolts, clamps, gas, springs, steering, tyres, jumps, brakes."""

@@ -1,0 +1,147 @@
+"""One name, symbol, unit and meaning for every quantity that the sums take.
+
+`python -m cyclewright.mechanics.glossary` prints the table as `docs/glossary.md`.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A quantity: its name in code, the field's symbol, its SI unit, and what it is."""
+
+    name: str
+    symbol: str
+    unit: str
+    """SI unit; `1` for a ratio or count, `word` or `object` for what is no quantity."""
+    meaning: str
+
+
+TERMS: Final = tuple(
+    Term(*row)
+    for row in (
+        # bolts and clamps
+        ("thread", "", "object", "metric thread with its diameters and stress area"),
+        ("designation", "", "word", "size as it is written: M8x1"),
+        ("head", "", "word", "kind of a bolt's head: socket, hex, or its bearing face and hole"),
+        ("grade", "", "word", "property class of a bolt: 8.8, A2-70"),
+        ("friction", "μ", "1", "friction coefficient between two surfaces"),
+        ("friction_thread", "μ_t", "1", "friction coefficient in a bolt's thread"),
+        ("friction_head", "μ_h", "1", "friction coefficient under a bolt's head"),
+        ("utilisation", "ν", "1", "share of a bolt's yield point that is used"),
+        ("tension", "F", "N", "tensile force in a bolt, or in all bolts of a clamp together"),
+        ("torque", "T", "N·m", "tightening torque"),
+        ("length", "L", "m", "lever of a torque tool, from its drive to the middle of the hand"),
+        ("extension", "E", "m", "distance from a torque tool's drive to the bolt"),
+        ("angle", "φ", "rad", "angle of an extension from the tool's own line, 0 lengthens it"),
+        ("diameter", "D", "m", "outside diameter of a tube or a wheel"),
+        # air
+        ("altitude", "H", "m", "geopotential altitude above sea level"),
+        ("altitude_from", "H₁", "m", "geopotential altitude at the start"),
+        ("altitude_to", "H₂", "m", "geopotential altitude at the end"),
+        ("temperature_from", "T₁", "K", "temperature at the start"),
+        ("temperature_to", "T₂", "K", "temperature at the end"),
+        ("ambient", "p_a", "Pa", "absolute pressure of the air outside"),
+        ("pressure_gauge", "p", "Pa", "pressure above that of the air outside"),
+        # springs
+        ("piston_area", "A", "m²", "area of an air spring's piston"),
+        ("volume", "V", "m³", "volume of a chamber at stroke 0"),
+        ("air_length", "L", "m", "a chamber's volume over the piston's area at stroke 0"),
+        ("negative_length", "l", "m", "the negative chamber's volume over the piston's area"),
+        ("stroke", "s", "m", "how far a unit is compressed along its axis"),
+        ("exponent", "n", "1", "polytropic exponent: 1 slow, about 1.3 in fast strokes"),
+        ("rate", "k", "N/m", "stiffness of a spring along its axis"),
+        ("preload", "s₀", "m", "compression of a coil at stroke 0"),
+        ("force", "F", "N", "force of a spring along its axis"),
+        # steering
+        ("wheel_radius", "R", "m", "axle to ground as loaded"),
+        ("head_angle", "θ", "rad", "steering axis from the ground"),
+        ("offset", "o", "m", "front axle ahead of the steering axis, square to it"),
+        ("trail", "c", "m", "front contact behind the steering axis, along the ground"),
+        # tyres
+        ("width", "w", "m", "section width of a tyre"),
+        ("bead", "d", "m", "diameter of the bead seat"),
+        ("rim_width", "b", "m", "inside width of the rim"),
+        ("measuring_rim", "b_m", "m", "inside width of the rim a nominal width is measured on"),
+        ("radius", "R", "m", "unloaded outside radius of a wheel with its tyre"),
+        ("height", "h", "m", "height of a tyre's section above the rim's edge"),
+        ("casing", "", "1", "share that the casing adds to the membrane's stiffness"),
+        ("load", "N", "N", "normal force under a wheel"),
+        ("side_force", "μ", "1", "side force under a wheel over its load"),
+        ("spread_length", "L", "m", "length of rim over which the casing spreads a side force"),
+        # jumps
+        ("equivalent_fall_height", "h", "m", "height of a plain fall as hard as a landing"),
+        ("landing_slope", "ψ", "rad", "slope of a landing, upward positive"),
+        ("takeoff_angle", "θ", "rad", "angle of the lip, upward positive"),
+        ("x", "x", "m", "place along the ground, forward positive"),
+        ("y", "y", "m", "place above the ground or above the lip, up positive"),
+        # braking and balance
+        ("mass", "m", "kg", "mass of bike, rider and kit"),
+        ("total_mass", "m", "kg", "mass of all that stands on the wheels"),
+        ("mass_to_front", "l", "m", "mass centre to front contact along the ground"),
+        ("mass_height", "h", "m", "mass centre above the ground"),
+        ("wheelbase", "L", "m", "distance between both contacts"),
+        ("deceleration", "a", "m/s²", "deceleration along the ground, slowing positive"),
+        ("slope", "α", "rad", "slope of the ground, downhill positive"),
+        ("speed", "v", "m/s", "speed at the start"),
+        ("distance", "s", "m", "stopping distance"),
+        ("bb_height", "", "m", "bottom bracket above the ground"),
+        # bodies
+        ("stature", "", "m", "height of a person without shoes"),
+        ("sex", "", "word", "M or F where it is known, for the survey's regressions"),
+        ("inseam", "", "m", "floor to crotch as the shop measures it, pressed up"),
+        ("kind", "", "word", "how an inseam was measured: firm or light"),
+        ("crotch_height", "", "m", "floor to crotch as the survey measures it"),
+        ("arm_length", "", "m", "length of the arm as the survey measures it"),
+        ("deviates", "", "1", "standard normal draws, one row a body length"),
+        ("set", "", "word", "the author of a table of segment masses"),
+        ("masses", "", "object", "mass shares and centres of the body's segments"),
+        ("segments", "", "object", "lengths of the body's segments"),
+        ("contacts", "", "object", "where the bike carries the rider"),
+        ("pose", "", "object", "points and angles of a rider on a bike"),
+        ("heights", "", "object", "saddle heights by every method"),
+        ("parts", "", "object", "pairs of mass and place"),
+        ("body_mass", "", "kg", "mass of the rider without kit"),
+        ("kit_mass", "", "kg", "mass of clothes, shoes, pack and water"),
+        ("crank_length", "", "m", "bottom bracket to pedal spindle"),
+        ("foot_stack", "", "m", "pedal spindle to the foot's sole, shoe included"),
+        ("elbow_flexion", "", "rad", "bend of the elbow, 0 straight"),
+        ("hip_above_saddle", "", "m", "hip's centre above the saddle's top"),
+        ("hip_shift", "", "m", "standing hips ahead of their neutral place"),
+        ("seat_angle", "", "rad", "post's axis from the ground"),
+        ("setback", "", "m", "saddle's middle behind the post's axis"),
+        # readings
+        ("parameters", "", "object", "draws of the uncertain inputs, one row an input"),
+        ("predicted", "", "m", "what each draw says that a reading should be"),
+        ("outcome", "", "m", "what each draw says that will come of a setting"),
+        ("observed", "", "m", "the reading itself"),
+        ("spread", "σ", "m", "one standard deviation of a reading"),
+        ("noise", "", "1", "standard normal draws, 0 for the nominal"),
+        ("target", "", "m", "the value that is wanted"),
+        ("tolerance", "", "m", "how far from the target still counts as there"),
+    )
+)
+
+
+def markdown() -> str:
+    """The glossary as a page of the documentation."""
+    lines = [
+        "# Glossary",
+        "",
+        "Made from the table in `src/cyclewright/mechanics/glossary.py` by `make docs`. Values are",
+        "SI; a pressure is absolute unless its name ends in `_gauge`.",
+        "",
+        "| name | symbol | unit | meaning |",
+        "|---|---|---|---|",
+    ]
+    rows = sorted(TERMS, key=lambda term: term.name)
+    lines += [f"| `{row.name}` | {row.symbol} | {row.unit} | {row.meaning} |" for row in rows]
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(markdown())

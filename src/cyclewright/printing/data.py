@@ -1,0 +1,240 @@
+"""What a paper needs to know: plain, already worded data, one dataclass a document.
+
+Numbers that have an interval arrive as `Setting` objects and are rounded here and nowhere else,
+so paper, page and command line show the same digits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from cyclewright.setting import Setting
+from cyclewright.units import System
+
+CautionKind = Literal["stop", "check", "know"]
+Role = Literal["", "compression", "rebound"]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution in plain words; its icon and its word say the kind, never colour alone."""
+
+    kind: CautionKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFace:
+    """Who hands over: the shop's name and how to reach it."""
+
+    name: str
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BikeFace:
+    """Which bike this paper belongs to."""
+
+    id: int
+    name: str
+    serial: str = ""
+    facts: tuple[tuple[str, str], ...] = ()
+    """Short label and value pairs under the name, such as ("Fork", "150 mm air")."""
+
+
+@dataclass(frozen=True, slots=True)
+class RiderFace:
+    """Who it was set up for; a stock bike has a stated mass and "rider not fitted"."""
+
+    name: str
+    facts: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SettingLine:
+    """One setting on paper: what the sums say and, when it was set or read, what it is now."""
+
+    setting: Setting
+    done: float | None = None
+    """What was set or read on the bike [SI]; None when it is only advised."""
+    how: Literal["set", "read"] = "set"
+    role: Role = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingBlock:
+    """A titled group of settings, such as Fit or Fork."""
+
+    title: str
+    lines: tuple[SettingLine, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueLine:
+    """One joint: its window, whose figure that is, and what was recorded."""
+
+    joint: str
+    window: str
+    """Worded window without its unit, such as `5 to 6`, `max 5` or `4.7`."""
+    whose: str
+    set: str = ""
+    recorded: str = ""
+    tool: str = ""
+    compound: str = ""
+    verb: str = "set"
+    place: int = 0
+    """Order from the front of the bike to its back."""
+    is_default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WorkLine:
+    """One station's work: how many steps are done, by whom and when."""
+
+    station: str
+    done: str
+    by: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """One booked or due visit."""
+
+    when: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """The hand-over sheet: this rider's bike as it leaves the bench."""
+
+    shop: ShopFace
+    bike: BikeFace
+    rider: RiderFace | None
+    date: str
+    drawing: str
+    """The bike's drawing as SVG, to scale."""
+    blocks: tuple[SettingBlock, ...]
+    torques: tuple[TorqueLine, ...]
+    work: tuple[WorkLine, ...]
+    explained: tuple[str, ...]
+    handed_over: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    rechecks: tuple[Recheck, ...]
+    head: str
+    """Hash of the record's head."""
+    open_items: tuple[str, ...] = ()
+    """Put off, overridden or still to be answered; an empty tuple prints `none`."""
+    released_by: str = ""
+    checked_by: str = ""
+    signature: str = ""
+    """The release's signature over the head, shortened for print; empty before release."""
+    system: System = "trade"
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """One step on the wall plan."""
+
+    id: str
+    do: str
+    tool: str = ""
+    torque: str = ""
+    whose: str = ""
+    compound: str = ""
+    cautions: tuple[Caution, ...] = ()
+    record: str = ""
+    minutes: float = 0.0
+    safety: bool = False
+    done: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlanCard:
+    """One station card with its lines."""
+
+    stage: str
+    station: str
+    lines: tuple[PlanLine, ...]
+
+    @property
+    def minutes(self) -> float:
+        """Minutes of the whole card."""
+        return sum(line.minutes for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class WallPlan:
+    """The build on paper: station cards in order, questions still open."""
+
+    bike: BikeFace
+    rider: str
+    cards: tuple[PlanCard, ...]
+    questions: tuple[tuple[str, str], ...] = ()
+    """What to look up and why, by question."""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueCard:
+    """Every fastener of one bike by tool, front to back."""
+
+    bike: BikeFace
+    torques: tuple[TorqueLine, ...]
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingCard:
+    """The card for the pocket: 88 by 63 mm, front and back."""
+
+    bike: BikeFace
+    rider: str
+    blocks: tuple[SettingBlock, ...]
+    date: str = ""
+    system: System = "trade"
+
+
+@dataclass(frozen=True, slots=True)
+class SagBand:
+    """One strip to hold against a stanchion or shock, printed 1:1 [mm]."""
+
+    name: str
+    travel: float
+    """Full travel or stroke [mm]."""
+    target: float
+    low: float
+    high: float
+    posture: str
+    measure: str
+    """How to hold it: ring to seal, or eye to eye."""
+    edge: str = "seal"
+    """What the strip's zero line is held to."""
+
+
+@dataclass(frozen=True, slots=True)
+class SagStrip:
+    """Strips for one bike on one sheet, 1:1."""
+
+    bike: BikeFace
+    rider: str
+    bands: tuple[SagBand, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """The tag on the bar: what was set and what is due, or that nobody may ride it."""
+
+    bike: BikeFace
+    rider: str
+    blocks: tuple[SettingBlock, ...]
+    hands: str
+    due: tuple[Recheck, ...]
+    head: str
+    missing: tuple[str, ...] = field(default=())
+    """What keeps the bike from being ridden; with any, the tag reads "do not ride"."""
+    system: System = "trade"

@@ -1,0 +1,341 @@
+"""Papers as PDF: templates in `templates/`, data as JSON inputs, the vendored fonts, equal bytes.
+
+User text reaches a template only as a string of its input, so it is never read as markup. The
+document date is left out: the same data makes the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Iterable, Mapping
+from contextlib import ExitStack
+from dataclasses import asdict
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from cyclewright import units
+from cyclewright.printing.data import (
+    BikeFace,
+    HandOver,
+    SagBand,
+    SagStrip,
+    SettingBlock,
+    SettingCard,
+    SettingLine,
+    Tag,
+    TorqueCard,
+    TorqueLine,
+    WallPlan,
+)
+from cyclewright.setting import Setting
+from cyclewright.units import System
+
+BASIS_WORD = {
+    "maker": "maker",
+    "law": "law",
+    "standard": "standard",
+    "measured": "measured",
+    "model": "our sums",
+    "practice": "practice",
+    "rider": "rider",
+}
+
+_SMALL_PRINT = (
+    "The makers' manuals and the law of the country come before this sheet. It says what was "
+    "set and recorded on the day; it does not certify the bicycle. If anything feels, sounds or "
+    "looks wrong, stop and have a qualified mechanic look at it."
+)
+
+
+def hand_over(data: HandOver) -> bytes:
+    """The hand-over sheet, two pages of A4."""
+    left, right = _columns([_block(block, data.system) for block in data.blocks])
+    facts = (*data.bike.facts, *(data.rider.facts if data.rider else ()))
+    return compile_document(
+        "hand-over",
+        {
+            "shop": asdict(data.shop),
+            "bike": _bike(data.bike),
+            "rider_words": data.rider.name if data.rider else "no rider yet: rider not fitted",
+            "facts": [list(pair) for pair in facts],
+            "date": data.date,
+            "drawing": data.drawing,
+            "drawing_alt": "This rider on this bike, to scale",
+            "left": left,
+            "right": right,
+            "torques": [_torque(item) for item in data.torques],
+            "work": [asdict(item) for item in data.work],
+            "explained": list(data.explained),
+            "handed_over": list(data.handed_over),
+            "cautions": [asdict(item) for item in data.cautions],
+            "rechecks": [asdict(item) for item in data.rechecks],
+            "open_items": list(data.open_items),
+            "released_by": data.released_by,
+            "checked_by": data.checked_by,
+            "taken_by": data.rider.name if data.rider else "",
+            "head_short": _short(data.head),
+            "code": code_svg(data.bike.id, data.head),
+            "small_print": _SMALL_PRINT + _signed(data.signature),
+        },
+    )
+
+
+def plan(data: WallPlan) -> bytes:
+    """The wall plan: station cards on landscape A4."""
+    return compile_document(
+        "plan",
+        {
+            "bike": _bike(data.bike),
+            "rider": data.rider,
+            "date": data.date,
+            "minutes": _minutes(sum(card.minutes for card in data.cards)),
+            "cards": [
+                {**asdict(card), "minutes": _minutes(card.minutes)} for card in data.cards
+            ],
+            "questions": [list(pair) for pair in data.questions],
+        },
+    )
+
+
+def torque_card(data: TorqueCard) -> bytes:
+    """Every fastener by tool, front to back, on A5."""
+    tools: dict[str, list[dict[str, Any]]] = {}
+    for item in sorted(data.torques, key=lambda line: (line.tool == "", line.place)):
+        tools.setdefault(item.tool or "other tools", []).append(_torque(item))
+    return compile_document(
+        "torque-card",
+        {
+            "bike": _bike(data.bike),
+            "date": data.date,
+            "groups": [{"tool": tool, "lines": lines} for tool, lines in tools.items()],
+        },
+    )
+
+
+def setting_card(data: SettingCard) -> bytes:
+    """The card for the pocket, 63 by 88 mm."""
+    return compile_document(
+        "setting-card",
+        {
+            "bike": _bike(data.bike),
+            "rider": data.rider,
+            "date": data.date,
+            "pages": _pages([_block(block, data.system) for block in data.blocks]),
+        },
+    )
+
+
+def sag_strip(data: SagStrip) -> bytes:
+    """Strips printed 1:1 with the sag band in millimetres."""
+    return compile_document(
+        "sag-strip",
+        {
+            "bike": _bike(data.bike),
+            "rider": data.rider,
+            "bands": [_band(band) for band in data.bands],
+        },
+    )
+
+
+def tag(data: Tag) -> bytes:
+    """The tag on the bar; with anything missing it says that nobody may ride the bike."""
+    return compile_document(
+        "tag",
+        {
+            "bike": _bike(data.bike),
+            "rider": data.rider,
+            "hands": data.hands,
+            "blocks": [_block(block, data.system) for block in data.blocks],
+            "due": [asdict(item) for item in data.due],
+            "missing": list(data.missing),
+            "code": code_svg(data.bike.id, data.head),
+        },
+    )
+
+
+def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
+    """A template filled with data, as PDF bytes."""
+    import typst
+
+    made = typst.compile(
+        str(_folder("printing/templates") / f"{template}.typ"),
+        root=str(_folder("printing/templates")),
+        font_paths=_fonts(),
+        ignore_system_fonts=True,
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False, allow_nan=False)},
+        format="pdf",
+        pdf_standards="ua-1",
+    )
+    return bytes(made)
+
+
+def code_svg(bike: int, head: str) -> str:
+    """The hand-over code: bike number and head hash as text, which opens nothing by itself."""
+    import segno
+
+    written = io.BytesIO()
+    segno.make_qr(f"CYCLEWRIGHT:BIKE:{bike}:HEAD:{head.upper()}", error="m").save(
+        written, kind="svg", border=2, xmldecl=False, svgclass=None, lineclass=None
+    )
+    return written.getvalue().decode("ascii")
+
+
+def _signed(signature: str) -> str:
+    return f" Record signed at release: {signature}." if signature else ""
+
+
+def _bike(bike: BikeFace) -> dict[str, Any]:
+    return {"id": bike.id, "name": bike.name, "serial": bike.serial}
+
+
+def _columns(
+    blocks: list[dict[str, Any]],
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Blocks in two columns, in reading order, cut where the columns come out most alike."""
+    heights = [len(block["lines"]) + 1.8 for block in blocks]
+    cut = min(
+        range(len(blocks) + 1),
+        key=lambda index: abs(sum(heights[:index]) - sum(heights[index:])),
+    )
+    return blocks[:cut], blocks[cut:]
+
+
+def _pages(blocks: list[dict[str, Any]], rows: int = 16) -> list[list[dict[str, Any]]]:
+    """Blocks dealt onto cards, never more rows than a card can hold."""
+    pages: list[list[dict[str, Any]]] = []
+    used = rows
+    for block in blocks:
+        lines = block["lines"]
+        while lines:
+            if used + min(len(lines), 3) + 1 > rows:
+                pages.append([])
+                used = 0
+            fits = min(len(lines), rows - used - 1)
+            pages[-1].append({**block, "lines": lines[:fits]})
+            lines, used = lines[fits:], used + fits + 1
+    return pages
+
+
+def _block(block: SettingBlock, system: System) -> dict[str, Any]:
+    return {
+        "title": block.title,
+        "note": block.note,
+        "lines": [_line(line, system) for line in block.lines],
+    }
+
+
+def _line(line: SettingLine, system: System) -> dict[str, Any]:
+    """A setting worded for print: number and unit apart, so that numbers stand in line."""
+    setting = line.setting
+    value = line.done if line.done is not None else setting.value
+    number, unit = _worded(value, setting, system)
+    return {
+        "label": setting.label or setting.name.replace("_", " ").capitalize(),
+        "value": number,
+        "unit": unit,
+        "range": _range(setting, system),
+        "basis": BASIS_WORD[setting.basis],
+        "bar": _bar(setting, line.done),
+        "role": line.role,
+        "how": line.how if line.done is not None else "",
+        "note": line.note,
+    }
+
+
+def _worded(value: float | None, setting: Setting, system: System) -> tuple[str, str]:
+    """Rounded number and unit of a value; `none` when the limits leave nothing."""
+    if value is None:
+        return "none", ""
+    shown = units.show(value, setting.display, setting.graduation, system)
+    number, _, unit = shown.replace("-", "\u2212").partition(" ")
+    if number.endswith("°"):
+        return number, ""
+    return number, unit
+
+
+def _range(setting: Setting, system: System) -> str:
+    """The interval's ends without the unit, or nothing when they round to the value."""
+    if setting.low is None or setting.high is None:
+        return ""
+    low, _ = _worded(setting.low, setting, system)
+    high, _ = _worded(setting.high, setting, system)
+    value, _ = _worded(setting.value, setting, system)
+    if low == high == value:
+        return ""
+    return f"{low.removesuffix('°')} to {high.removesuffix('°')}"
+
+
+def _bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
+    """Positions from 0 to 1 for the interval bar; limits far off the interval are left out."""
+    marks = [v for v in (setting.value, setting.low, setting.high, done) if v is not None]
+    marks += [limit.value for limit in setting.limits if limit.binds]
+    if setting.low is None or setting.high is None or max(marks) - min(marks) <= 0:
+        return None
+    spread = max(marks) - min(marks)
+    left, right = min(marks) - 0.22 * spread, max(marks) + 0.22 * spread
+
+    def at(value: float | None) -> float | None:
+        return None if value is None else round((value - left) / (right - left), 4)
+
+    walls = [
+        {"at": at(limit.value), "kind": limit.kind, "binds": limit.binds}
+        for limit in setting.limits
+        if left <= limit.value <= right
+    ]
+    return {
+        "low": at(setting.low),
+        "high": at(setting.high),
+        "value": at(setting.value),
+        "done": at(done),
+        "walls": walls,
+    }
+
+
+def _torque(line: TorqueLine) -> dict[str, Any]:
+    words = {"check": "not moved", "leave": "left bonded"}
+    whose = f"{line.whose} (default)" if line.is_default else line.whose
+    return {**asdict(line), "whose": whose, "verb_words": words.get(line.verb, "open")}
+
+
+def _band(band: SagBand) -> dict[str, Any]:
+    share = f"{band.target / band.travel:.0%}" if band.travel > 0 else ""
+    return {**asdict(band), "share": share.replace("%", "\u00a0%")}
+
+
+def _minutes(minutes: float) -> str:
+    whole = round(minutes)
+    hours, rest = divmod(whole, 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _short(head: str) -> str:
+    return " ".join(head[start : start + 4] for start in range(0, min(len(head), 16), 4))
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    """The vendored family, read once."""
+    import typst
+
+    return typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(_folder("assets/fonts"))],
+    )
+
+
+_FILES = ExitStack()
+
+
+@lru_cache(maxsize=4)
+def _folder(name: str) -> Path:
+    """A packaged folder as a real path for as long as the program runs."""
+    return _FILES.enter_context(resources.as_file(resources.files("cyclewright") / name))
+
+
+def words(parts: Iterable[str]) -> str:
+    """Parts joined with a middle dot, empty ones left out."""
+    return " · ".join(part for part in parts if part)

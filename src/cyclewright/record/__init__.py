@@ -1,0 +1,1 @@
+"""What happened to a bike: events, the fold to its state, plan, gates and reopening."""

@@ -1,0 +1,144 @@
+"""The two gates: what each asks for, which step proves it, and what is still missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from cyclewright.record.state import BikeState, StepState
+from cyclewright.record.steps import Step
+
+
+@dataclass(frozen=True, slots=True)
+class GateItem:
+    """One thing a gate asks for; `never_override` where no reason and no second person helps."""
+
+    id: str
+    gate: str
+    text: str
+    never_override: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A gate item without good evidence: why, and the step that would give it."""
+
+    item: str
+    label: str
+    why: str
+    step: str | None
+    never_override: bool
+
+
+GATES = ("ride", "release")
+
+# A step's `safety` names the item it proves. Brakes, axles, insertion, steering and the mass
+# limit are never overridden. Common practice, no source.
+ITEMS: tuple[GateItem, ...] = (
+    GateItem("fork-direction", "ride", "fork direction", True),
+    GateItem("axles", "ride", "axles and retention", True),
+    GateItem("bar-and-stem", "ride", "bar and stem", True),
+    GateItem("headset", "ride", "headset play", True),
+    GateItem("post", "ride", "post insertion and clamp", True),
+    GateItem("saddle", "ride", "saddle clamp"),
+    GateItem("pedals", "ride", "pedals"),
+    GateItem("brake-hands", "ride", "brakes on the agreed hands", True),
+    GateItem("brake-hold", "ride", "brakes held hard for 30 s without sink or leak", True),
+    GateItem("brake-bolts", "ride", "rotor and caliper bolts", True),
+    GateItem("hose-slack", "ride", "hose slack at full lock", True),
+    GateItem("tyre-pressures", "ride", "tyre pressures within limits"),
+    GateItem("bar-ends", "ride", "bar-end plugs"),
+    GateItem("drive", "ride", "chain and gears turn"),
+    GateItem("mass-and-use", "ride", "mass limit and use class", True),
+    GateItem("bedding-in", "release", "brakes bedded in and held again", True),
+    GateItem("bolt-round", "release", "bolt round"),
+    GateItem("function-tests", "release", "function tests"),
+    GateItem("car-park-ride", "release", "car-park ride"),
+    GateItem("explained", "release", "hand-over explained"),
+)
+
+
+def ride_gate(state: BikeState) -> tuple[Lacking, ...]:
+    """What the ride gate still wants."""
+    return lacking(state, "ride")
+
+
+def release_gate(state: BikeState) -> tuple[Lacking, ...]:
+    """What the release gate still wants, the ride gate included."""
+    return lacking(state, "release")
+
+
+def lacking(state: BikeState, gate: str) -> tuple[Lacking, ...]:
+    """What a gate still wants, in the gate's order.
+
+    Every step of an item must be done and hold; an item that no step proves is not proved. A
+    safety item this version does not know counts at the release gate.
+    """
+    found = [row for item in ITEMS if item.gate == gate for row in _item(state, item)]
+    if gate == "release":
+        found += [row for item in _strange(state) for row in _item(state, item)]
+        if not holds(state, "ride"):
+            found.insert(0, Lacking("ride-gate", "ride gate", _ride_why(state), None, True))
+    return tuple(found)
+
+
+def holds(state: BikeState, gate: str) -> bool:
+    """Whether a gate was passed and nothing it rests on has been reopened since."""
+    return gate in state.gates and not lacking(state, gate)
+
+
+def rests_on(state: BikeState, gate: str) -> tuple[str, ...]:
+    """Ids of the steps that prove a gate's items, in plan order."""
+    items = {item.id for item in ITEMS if item.gate == gate}
+    if gate == "release":
+        items |= {item.id for item in _strange(state)}
+    return tuple(step.id for step in state.planned_steps().values() if step.safety in items)
+
+
+def _strange(state: BikeState) -> list[GateItem]:
+    """Safety items of an older or newer plan that the gates of this version do not list."""
+    known = {item.id for item in ITEMS} | {""}
+    names = {step.safety for step in state.planned_steps().values()} - known
+    return [GateItem(name, "release", name, True) for name in sorted(names)]
+
+
+def _ride_why(state: BikeState) -> str:
+    if "ride" in state.gates:
+        return "something it asks for is missing since it was passed"
+    return state.fallen.get("ride", "it has not been passed")
+
+
+def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
+    proving = [step for step in state.planned_steps().values() if step.safety == item.id]
+    if not proving:
+        why = "no step of this plan proves it: answer the plan's open questions and plan again"
+        return [Lacking(item.id, item.text, why, None, item.never_override)]
+    return [
+        Lacking(item.id, item.text, why, step.id, item.never_override)
+        for step in proving
+        if (why := _why(step, state.step(step.id)))
+    ]
+
+
+def _why(step: Step, held: StepState) -> str:
+    """Why a step does not prove its item; empty when it does."""
+    if held.status == "open":
+        return "not done yet"
+    if held.status == "put-off":
+        return f"put off: {held.said}"
+    if held.status == "problem":
+        return f"problem: {held.said}"
+    if held.status == "reopened":
+        return f"reopened: {held.said}"
+    return evidence_lacking(step, held)
+
+
+def evidence_lacking(step: Step, held: StepState) -> str:
+    """What the evidence of a done step lacks; empty when it is complete."""
+    kinds = ("torque", "value", "photo", "text")
+    wanted = [kind for kind in kinds if kind in step.evidence and kind not in held.evidence]
+    if wanted:
+        return f"done without its evidence: {' and '.join(wanted)}"
+    if step.torque is not None and step.torque.get("needs_word") and "word" not in held.evidence:
+        return "its torque figures leave no common setting: record the maker's word"
+    return ""

@@ -1,0 +1,429 @@
+"""The plan of one bike: only the steps that it needs, in a right order, each with its torque.
+
+Conditions have three values. A step that hangs on an unknown fact stays out, and the plan asks
+for that fact. The plan runs no sums: torque windows and derived facts are handed to it.
+"""
+
+from __future__ import annotations
+
+import heapq
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from cyclewright.advice.torque import TorqueWindow
+from cyclewright.knowledge.conditions import Facts, holds, unknown_fields
+from cyclewright.knowledge.data import knowledge_error
+from cyclewright.knowledge.fasteners import Fastener, applying, fastener, fasteners, hex_key
+from cyclewright.knowledge.questions import questions, torque_questions
+from cyclewright.knowledge.steps import Caution, Evidence, Record, Step, steps
+from cyclewright.setting import Question
+
+_COMPOUNDS = {
+    "anti-seize": "anti-seize",
+    "dry": "nothing on the thread: dry",
+    "grease": "grease",
+    "paste": "assembly paste",
+    "patch": "patch bolt: replace, do not grease",
+    "threadlock": "threadlock",
+}
+_HANDS = {"front-left": "left", "front-right": "right"}
+_BLANK = re.compile(r"\{(\w+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Bolt:
+    """One joint of a round: what turns it, what it is set to, and whether it is set at all."""
+
+    joint: str
+    label: str
+    place: int
+    """Where it stands from the front of the bike to its back."""
+    verb: str
+    tool: str
+    compound: str
+    torque: TorqueWindow | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """One step as this bike needs it."""
+
+    id: str
+    stage: str
+    station: str
+    do: str
+    tool: str
+    torque: TorqueWindow | None
+    compound: str
+    cautions: tuple[Caution, ...]
+    evidence: tuple[Evidence, ...]
+    needs: tuple[str, ...]
+    """Steps of this plan whose result it rests on."""
+    minutes: float
+    safety: str
+    """The gate item that it proves; empty for none."""
+    joints: tuple[str, ...]
+    """Joints it sets or proves: touching one takes its evidence away."""
+    why: str
+    group: str
+    """Lines of one group are ticked together on the station's card; empty stands alone."""
+    record: Record | None = None
+    bolts: tuple[Bolt, ...] = ()
+    packing: str = ""
+    source: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        """The contract's step."""
+        data = asdict(self)
+        for name in ("evidence", "needs", "joints", "cautions", "bolts"):
+            data[name] = list(data[name])
+        if self.record is not None:
+            data["record"]["options"] = list(self.record.options)
+        return data
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One station's card: its lines, each the steps that are ticked together."""
+
+    stage: str
+    station: str
+    lines: tuple[tuple[PlannedStep, ...], ...]
+
+    @property
+    def minutes(self) -> float:
+        """How long the card takes."""
+        return sum(step.minutes for line in self.lines for step in line)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Steps in order, and what to look up before the plan is whole."""
+
+    steps: tuple[PlannedStep, ...]
+    questions: tuple[Question, ...]
+
+    @property
+    def minutes(self) -> float:
+        """How long the whole plan takes."""
+        return sum(step.minutes for step in self.steps)
+
+    def step(self, name: str) -> PlannedStep | None:
+        """The step of that id, or None when this bike does not need it."""
+        return next((step for step in self.steps if step.id == name), None)
+
+    def cards(self) -> tuple[Card, ...]:
+        """The station cards in order."""
+        stations: dict[tuple[str, str], list[list[PlannedStep]]] = {}
+        for step in self.steps:
+            lines = stations.setdefault((step.stage, step.station), [])
+            if lines and step.group and lines[-1][-1].group == step.group:
+                lines[-1].append(step)
+            else:
+                lines.append([step])
+        return tuple(
+            Card(stage, station, tuple(tuple(line) for line in lines))
+            for (stage, station), lines in stations.items()
+        )
+
+    def bolts(self) -> tuple[Bolt, ...]:
+        """Every joint of the bolt round, front to back."""
+        found = {bolt.joint: bolt for step in self.steps for bolt in step.bolts}
+        return tuple(sorted(found.values(), key=lambda bolt: bolt.place))
+
+    def to_json(self) -> dict[str, Any]:
+        """The contract's `plan` document."""
+        return {
+            "steps": [step.to_json() for step in self.steps],
+            "questions": [item.to_json() for item in self.questions],
+        }
+
+
+def make_plan(
+    facts: Facts,
+    torques: Mapping[str, TorqueWindow],
+    derived: Facts | None = None,
+) -> Plan:
+    """The plan of the bike with these facts; `torques` are its windows by joint."""
+    known = _known(facts, derived or {})
+    chosen: list[Step] = []
+    asked: dict[str, Question] = {}
+    for step in steps():
+        if holds(step.applies, known):
+            chosen.append(step)
+        for question in _asks(step, known):
+            asked.setdefault(question.field, question)
+    needs = {step.id: _needs(step, chosen) for step in chosen}
+    planned = [_planned(step, needs[step.id], known, torques) for step in _ordered(chosen, needs)]
+    whole = _without_empty_rounds(planned, chosen)
+    for step in chosen:
+        for question in _asks_torque(step, known, torques):
+            asked.setdefault(question.field, question)
+    return Plan(whole, tuple(asked.values()))
+
+
+def _known(facts: Facts, derived: Facts) -> dict[str, object]:
+    """Sheet facts and derived ones together; what is None is not known."""
+    known = {name: value for name, value in (*facts.items(), *derived.items()) if value is not None}
+    rings = known.get("bike.drive.chainrings")
+    if isinstance(rings, Sequence) and not isinstance(rings, str):
+        known["derived.chainring_count"] = len(rings)
+    return known
+
+
+def _asks(step: Step, known: Facts) -> tuple[Question, ...]:
+    """What to look up before it can be said whether this bike needs the step.
+
+    Later conditions matter only once the earlier ones hold, so the first unknown one is asked.
+    """
+    if holds(step.applies, known) is not None:
+        return ()
+    first = next(item for item in step.applies if item.holds(known) is None)
+    return questions(first.field, known)
+
+
+def _asks_torque(
+    step: Step, known: Facts, torques: Mapping[str, TorqueWindow]
+) -> tuple[Question, ...]:
+    """The figure of a joint that this step sets and that nobody may guess."""
+    joint = fastener(step.torque, known) if step.torque else None
+    if joint is None or joint.kind == "hand" or joint.name in torques:
+        return ()
+    if _verb(joint, known) == "leave":
+        return ()
+    for when, over in joint.variants:
+        if "kind" in over and (fields := unknown_fields(when, known)):
+            return questions(fields[0], known)
+    return torque_questions(joint.name, joint.label)
+
+
+def _needs(step: Step, chosen: Sequence[Step]) -> tuple[str, ...]:
+    """Ids of the steps in this plan that come before; a joint stands for those that set it."""
+    found: list[str] = []
+    ids = {other.id for other in chosen}
+    for need in step.needs:
+        if need in ids:
+            found.append(need)
+        elif need in fasteners():
+            found += [o.id for o in chosen if need in o.joints and o.place < step.place]
+    return tuple(dict.fromkeys(found))
+
+
+def _ordered(chosen: Sequence[Step], needs: Mapping[str, tuple[str, ...]]) -> list[Step]:
+    """Every step after what it needs, else in the order of the knowledge."""
+    rank = {step.id: place for place, step in enumerate(chosen)}
+    waiting = {name: len(first) for name, first in needs.items()}
+    after: dict[str, list[str]] = {name: [] for name in rank}
+    for name, first in needs.items():
+        for need in first:
+            after[need].append(name)
+    ready = [rank[name] for name, count in waiting.items() if count == 0]
+    heapq.heapify(ready)
+    found: list[Step] = []
+    while ready:
+        step = chosen[heapq.heappop(ready)]
+        found.append(step)
+        for name in after[step.id]:
+            waiting[name] -= 1
+            if waiting[name] == 0:
+                heapq.heappush(ready, rank[name])
+    if len(found) < len(chosen):
+        stuck = sorted(set(rank) - {step.id for step in found})
+        raise knowledge_error("steps", f"these steps wait for each other: {', '.join(stuck)}")
+    return found
+
+
+def _planned(
+    step: Step, needs: tuple[str, ...], known: Facts, torques: Mapping[str, TorqueWindow]
+) -> PlannedStep:
+    """The step as it is on this bike."""
+    bolts = tuple(_bolts(step, known, torques))
+    planned = PlannedStep(
+        id=step.id,
+        stage=step.stage,
+        station=step.station,
+        do=_filled(step.do, known),
+        tool=_once(_filled(step.tool, known)),
+        torque=None,
+        compound=step.compound,
+        cautions=step.cautions,
+        evidence=step.evidence,
+        needs=needs,
+        minutes=step.minutes,
+        safety=step.safety,
+        joints=tuple(dict.fromkeys((*step.joints, *(bolt.joint for bolt in bolts)))),
+        why=step.why,
+        group=step.group,
+        record=_recorded(step.record, known),
+        bolts=bolts,
+        packing=step.packing,
+        source=step.source,
+    )
+    joint = fastener(step.torque, known) if step.torque else None
+    return planned if joint is None else _torqued(planned, step, joint, known, torques)
+
+
+def _torqued(
+    planned: PlannedStep,
+    step: Step,
+    joint: Fastener,
+    known: Facts,
+    torques: Mapping[str, TorqueWindow],
+) -> PlannedStep:
+    """The step with its joint's window, tool and compound; a bonded joint is left alone."""
+    verb = _verb(joint, known)
+    if verb == "leave":
+        evidence = tuple(kind for kind in step.evidence if kind != "torque") or ("tick",)
+        do = f"Leave the {joint.label} as it came: see that its bond or paint line is whole."
+        return replace(planned, do=do, evidence=evidence, tool="eyes", compound="")
+    return replace(
+        planned,
+        do=step.check if verb == "check" and step.check else planned.do,
+        tool=planned.tool or _tool(joint, known),
+        compound=step.compound or _compound(joint, known),
+        torque=torques.get(joint.name),
+    )
+
+
+def _bolts(step: Step, known: Facts, torques: Mapping[str, TorqueWindow]) -> Iterator[Bolt]:
+    """The joints of a round that this bike has; its catch-all takes what no round names."""
+    if not step.round:
+        return
+    has = {item.name: item for item in applying(known)}
+    for name in step.round:
+        if name in has:
+            yield _bolt(has[name], known, torques)
+    if step.others:
+        for name in _listed(known):
+            if name not in fasteners():
+                yield _bolt(_unknown(name), known, torques)
+
+
+def _bolt(item: Fastener, known: Facts, torques: Mapping[str, TorqueWindow]) -> Bolt:
+    verb = _verb(item, known)
+    left = verb == "leave"
+    return Bolt(
+        joint=item.name,
+        label=item.label,
+        place=item.place,
+        verb=verb,
+        tool="eyes" if left else _tool(item, known),
+        compound="" if left else _compound(item, known),
+        torque=None if left else torques.get(item.name),
+    )
+
+
+def _without_empty_rounds(
+    planned: Iterable[PlannedStep], chosen: Iterable[Step]
+) -> tuple[PlannedStep, ...]:
+    """A round with no joint on this bike is no step of it, and nothing waits for it."""
+    rounds = {step.id for step in chosen if step.round}
+    listed = tuple(planned)
+    empty = {step.id for step in listed if step.id in rounds and not step.bolts}
+    return tuple(
+        replace(step, needs=tuple(need for need in step.needs if need not in empty))
+        for step in listed
+        if step.id not in empty
+    )
+
+
+def _listed(known: Facts) -> tuple[str, ...]:
+    """Names of the fasteners that the sheet lists."""
+    names = (name.split(".")[2] for name in known if name.startswith("bike.fastener."))
+    return tuple(dict.fromkeys(names))
+
+
+def _unknown(name: str) -> Fastener:
+    """A joint that only the sheet knows: checked, unless the sheet says otherwise."""
+    return Fastener(
+        name=name,
+        label=name.replace("_", " ").replace("-", " "),
+        place=63,
+        verb="check",
+        kind="ask",
+        low=None,
+        high=None,
+        tool="torque wrench, by the sheet",
+        drive="",
+        thread="",
+        hand="",
+        compound="",
+        carbon=(),
+        applies=(),
+        touched_by=(),
+        source="the bike's sheet",
+    )
+
+
+def _stated(joint: str, what: str, known: Facts) -> str:
+    """What the sheet says of a joint, on its own or on one of its parts; empty for nothing."""
+    start = f"bike.fastener.{joint}."
+    own = known.get(start + what)
+    if own is not None:
+        return str(own)
+    parts = (known[name] for name in known if name.startswith(start) and name.endswith(f".{what}"))
+    return str(next(parts, ""))
+
+
+def _verb(item: Fastener, known: Facts) -> str:
+    return _stated(item.name, "verb", known) or item.verb
+
+
+def _tool(item: Fastener, known: Facts) -> str:
+    """The tool and its size: by the sheet's drive or thread and head, else the usual one."""
+    drive = _drive(item, known)
+    if not drive:
+        return item.tool
+    return _bit(drive) if item.kind == "hand" else f"torque wrench, {_bit(drive)}"
+
+
+def _drive(item: Fastener, known: Facts) -> str:
+    """What turns the joint by the sheet; empty where the sheet does not say."""
+    stated = _stated(item.name, "drive", known)
+    if stated:
+        return stated
+    key = hex_key(*(_stated(item.name, what, known) for what in ("thread", "head")))
+    return f"hex {key}" if key else ""
+
+
+def _filled(text: str, known: Facts) -> str:
+    """The text with the agreed hand and the keys of this bike's joints in it."""
+    return _BLANK.sub(lambda match: _word(match[1], known), text)
+
+
+def _once(tools: str) -> str:
+    """A list of tools without the same one twice."""
+    return ", ".join(dict.fromkeys(tools.split(", ")))
+
+
+def _word(name: str, known: Facts) -> str:
+    if name == "front_hand":
+        return _HANDS.get(str(known.get("derived.brake_hands")), "agreed")
+    joint = fastener(name, known)
+    if joint is None:
+        raise knowledge_error("steps", f"no joint is called {name}")
+    return _bit(_drive(joint, known) or joint.drive) or joint.tool
+
+
+def _recorded(record: Record | None, known: Facts) -> Record | None:
+    """What a step records, with the one word that proves it where this bike has one."""
+    if record is None or not record.must_be:
+        return record
+    return replace(record, must_be=str(known.get(record.must_be, "")))
+
+
+def _bit(drive: str) -> str:
+    """A drive as a mechanic asks for it: `hex 5` is a 5 mm hex, `star T25` a T25."""
+    kind, _, size = drive.partition(" ")
+    if kind == "hex" and size:
+        return f"{size} mm hex"
+    if kind == "star" and size:
+        return size
+    return drive
+
+
+def _compound(item: Fastener, known: Facts) -> str:
+    stated = _stated(item.name, "compound", known)
+    return _COMPOUNDS.get(stated, stated) or item.compound

@@ -1,0 +1,435 @@
+"""The fold: a bike's events, in order, to what is known of it now. It runs no sums."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+from cyclewright.record import reopening
+from cyclewright.record.events import Event
+from cyclewright.record.steps import Step, steps_from
+
+Status = Literal["open", "done", "put-off", "problem", "reopened"]
+
+SETTING_OF_READING = {
+    "fork-pressure": "fork_pressure",
+    "shock-pressure": "shock_pressure",
+    "front-tyre": "front_tyre_pressure",
+    "rear-tyre": "rear_tyre_pressure",
+}
+"""Readings that say how something is set, and the setting they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepState:
+    """How one step stands: its status, the event that made it so, and the evidence it holds."""
+
+    status: Status = "open"
+    number: int = 0
+    by: int | None = None
+    at: str = ""
+    evidence: Mapping[str, Any] = field(default_factory=dict)
+    said: str = ""
+    """Why it was put off, what the problem is, or what reopened it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measured value [SI] and how it was read."""
+
+    number: int
+    kind: str
+    value: float
+    unit: str
+    by: int | None
+    at: str
+    extra: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """One setting as it was set on the bike [SI]."""
+
+    name: str
+    value: float
+    unit: str
+    number: int
+    by: int | None
+    at: str
+    extra: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """A gate that was passed, by whom and when, and the steps it rests on."""
+
+    gate: str
+    number: int
+    by: int | None
+    at: str
+    steps: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """A release: who, with whom, when, and the signature over the head."""
+
+    number: int
+    by: int | None
+    second: int | None
+    at: str
+    rider_fitted: bool
+    signature: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The plan in force and all it was made from."""
+
+    number: int
+    steps: Mapping[str, Step]
+    questions: tuple[Mapping[str, Any], ...]
+    knowledge: str
+    model: str
+    at: str
+
+
+@dataclass(slots=True)
+class BikeState:
+    """What is known of one bike after its event `number`."""
+
+    bike: int
+    number: int = 0
+    head: bytes = b""
+    name: str = ""
+    serial: str = ""
+    visit: int = 0
+    visit_kind: str = ""
+    visit_number: int = 0
+    sheets: dict[str, str] = field(default_factory=dict)
+    """Text of the `bike` and `place` sheets, and `mass` when it was stated."""
+    rider: str | None = None
+    """Address of the rider sheet, which is personal and kept apart."""
+    plan: Planned | None = None
+    steps: dict[str, StepState] = field(default_factory=dict)
+    readings: list[Reading] = field(default_factory=list)
+    settings: dict[str, Made] = field(default_factory=dict)
+    joints: dict[str, int] = field(default_factory=dict)
+    """Joint to the number of the event that last touched it."""
+    changes: list[Mapping[str, Any]] = field(default_factory=list)
+    gates: dict[str, Passed] = field(default_factory=dict)
+    """Gates that were passed and still stand."""
+    fallen: dict[str, str] = field(default_factory=dict)
+    """Gates that were passed once, and what made them fall."""
+    released: Released | None = None
+    reopened: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    """Event number to the steps whose evidence it took away."""
+    undone: frozenset[int] = frozenset()
+    unknown: tuple[str, ...] = ()
+    """Kinds of events only a newer version understands: the bike is then read-only."""
+    updated: str = ""
+
+    @property
+    def read_only(self) -> bool:
+        """Whether a newer version wrote something this one cannot judge."""
+        return bool(self.unknown)
+
+    def step(self, name: str) -> StepState:
+        """How a step stands."""
+        return self.steps.get(name, StepState())
+
+    def done(self) -> set[str]:
+        """Ids of the steps that are done and hold."""
+        return {name for name in self.planned_steps() if self.step(name).status == "done"}
+
+    def planned_steps(self) -> Mapping[str, Step]:
+        """The steps of the plan in force, in order."""
+        return {} if self.plan is None else self.plan.steps
+
+    def unmet(self, name: str) -> tuple[str, ...]:
+        """Steps that must be done before this one and are not, in plan order."""
+        steps = self.planned_steps()
+        waiting = [steps[need] for need in steps[name].needs if self.step(need).status != "done"]
+        return tuple(step.id for step in sorted(waiting, key=lambda item: item.place))
+
+    def blocked(self) -> tuple[str, ...]:
+        """Steps that a problem somewhere before them holds up, in plan order."""
+        steps = self.planned_steps()
+        wrong = {name for name in steps if self.step(name).status == "problem"}
+        held = reopening.dependants(steps, wrong)
+        return tuple(name for name in steps if name in held)
+
+    def copy(self) -> BikeState:
+        """A state that can be folded on without changing this one."""
+        return replace(
+            self,
+            sheets=dict(self.sheets),
+            steps=dict(self.steps),
+            readings=list(self.readings),
+            settings=dict(self.settings),
+            joints=dict(self.joints),
+            changes=list(self.changes),
+            gates=dict(self.gates),
+            fallen=dict(self.fallen),
+            reopened=dict(self.reopened),
+        )
+
+
+def fold(events: Iterable[Event], bike: int = 0) -> BikeState:
+    """The state after all `events` of one bike, in order of their numbers.
+
+    What was undone counts as never said, except that steps built upon it are open again.
+    """
+    listed = list(events)
+    state = BikeState(listed[0].stream if listed else bike)
+    state.undone = frozenset(
+        int(number)
+        for event in listed
+        if event.kind == "event-undone" and event.known
+        for number in event.data["numbers"]
+    )
+    for event in listed:
+        apply(state, event)
+    return state
+
+
+def further(state: BikeState, events: Iterable[Event]) -> BikeState | None:
+    """The state after more events, or None when one of them undoes an earlier one."""
+    listed = list(events)
+    if any(event.kind == "event-undone" for event in listed):
+        return None
+    state = state.copy()
+    for event in listed:
+        apply(state, event)
+    return state
+
+
+def apply(state: BikeState, event: Event) -> None:
+    """Fold one event into the state, in place."""
+    state.number, state.head, state.updated = event.number, event.hash, event.server_time
+    if not event.known:
+        state.unknown = (*state.unknown, event.kind)
+    elif event.number not in state.undone:
+        _APPLIED[event.kind](state, event)
+
+
+def _nothing(state: BikeState, event: Event) -> None:
+    """An event of the shop's own stream says nothing of a bike."""
+
+
+def _visit(state: BikeState, event: Event) -> None:
+    state.visit, state.visit_kind = state.visit + 1, event.data["visit"]
+    state.visit_number = event.number
+    state.name = event.data.get("name", state.name)
+    state.plan, state.released = None, None
+    state.steps, state.gates, state.fallen = {}, {}, {}
+
+
+def _planned(state: BikeState, event: Event) -> None:
+    before = state.planned_steps()
+    data = event.data
+    steps = steps_from(data["steps"])
+    state.plan = Planned(
+        event.number,
+        steps,
+        tuple(data.get("questions", ())),
+        data["knowledge"],
+        data["model"],
+        event.server_time,
+    )
+    state.sheets = dict(data["sheets"])
+    state.rider = (data.get("rider") or {}).get("attachment")
+    state.name = data.get("name", state.name)
+    state.serial = data.get("serial", state.serial)
+    moved = {
+        name: f"the limits of its torque changed in event {event.number}"
+        for name, held in state.steps.items()
+        if name in steps and name in before and _outside(steps[name], held)
+    }
+    _reopen(state, event, moved)
+
+
+def _outside(step: Step, held: StepState) -> bool:
+    """Whether a recorded torque no longer lies in the step's window."""
+    torque = (held.evidence.get("torque") or {}).get("value")
+    return held.status == "done" and torque is not None and not torque_fits(step.torque, torque)
+
+
+def torque_fits(window: Mapping[str, Any] | None, torque: float) -> bool:
+    """Whether a torque [N·m] lies in a planned window; a missing end leaves that end open."""
+    if window is None:
+        return True
+    low, high = window.get("low"), window.get("high")
+    if low is None and high is None:
+        return False
+    return (low is None or torque >= low - 1e-6) and (high is None or torque <= high + 1e-6)
+
+
+def _done(state: BikeState, event: Event) -> None:
+    name = event.data["step"]
+    steps = state.planned_steps()
+    if name in steps:
+        again = reopening.by_step(steps, state.done() - {name}, name)
+        why = f"{steps[name].title} was done after it, in event {event.number}"
+        _reopen(state, event, dict.fromkeys(again, why))
+        for joint in steps[name].joints:
+            state.joints[joint] = event.number
+    _read_in_step(state, event, steps.get(name))
+    state.steps[name] = StepState(
+        "done", event.number, event.by, event.server_time, event.data.get("evidence", {})
+    )
+
+
+def _read_in_step(state: BikeState, event: Event, step: Step | None) -> None:
+    """A step that asks for a reading or a setting is one: its value counts like any other."""
+    record = None if step is None else step.data.get("record")
+    given = (event.data.get("evidence") or {}).get("value") or {}
+    if not isinstance(record, Mapping) or "value" not in given:
+        return
+    value, unit, extra = given["value"], given["unit"], {"step": event.data["step"]}
+    if record.get("reading") and not event.data.get("from_reading"):
+        _take(state, event, str(record["reading"]), value, unit, extra)
+    if name := record.get("setting"):
+        state.settings[name] = Made(
+            name, value, unit, event.number, event.by, event.server_time, extra
+        )
+
+
+def _put_off(state: BikeState, event: Event) -> None:
+    _stand(state, event, "put-off", event.data["reason"])
+
+
+def _problem(state: BikeState, event: Event) -> None:
+    _stand(state, event, "problem", event.data["problem"])
+
+
+def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
+    name = event.data["step"]
+    if name in state.planned_steps() and state.step(name).status == "done":
+        steps = state.planned_steps()
+        gone = reopening.dependants(steps, {name}) & state.done()
+        why = f"{steps[name].title} is no longer done, by event {event.number}"
+        _reopen(state, event, {other: why for other in steps if other in gone})
+    _fall(state, event, {name})
+    evidence = {"photo": event.data["photo"]} if "photo" in event.data else {}
+    state.steps[name] = StepState(status, event.number, event.by, event.server_time, evidence, said)
+
+
+def _touched(state: BikeState, event: Event) -> None:
+    _touch(state, event, event.data["joints"], event.data["why"])
+
+
+def _changed(state: BikeState, event: Event) -> None:
+    state.changes.append({**event.data, "number": event.number, "at": event.server_time})
+    _touch(state, event, event.data.get("joints", ()), event.data["why"])
+
+
+def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> None:
+    touched = tuple(joints)
+    gone = reopening.by_joints(state.planned_steps(), state.done(), touched)
+    _reopen(state, event, dict.fromkeys(gone, f"{why} (event {event.number})"))
+    for joint in touched:
+        state.joints[joint] = event.number
+
+
+def _reading(state: BikeState, event: Event) -> None:
+    data = event.data
+    _take(state, event, data["kind"], data["value"], data["unit"], data.get("extra", {}))
+
+
+def _take(
+    state: BikeState, event: Event, kind: str, value: float, unit: str, extra: Mapping[str, Any]
+) -> None:
+    """A reading taken; a pressure read is also how the unit is set."""
+    number, by, at = event.number, event.by, event.server_time
+    state.readings.append(Reading(number, kind, value, unit, by, at, extra))
+    if (name := SETTING_OF_READING.get(kind)) is not None:
+        state.settings[name] = Made(name, value, unit, number, by, at, {})
+
+
+def _setting(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.settings[data["name"]] = Made(
+        data["name"],
+        data["value"],
+        data["unit"],
+        event.number,
+        event.by,
+        event.server_time,
+        data.get("extra", {}),
+    )
+
+
+def _undone(state: BikeState, event: Event) -> None:
+    name, steps = str(event.data.get("step", "")), state.planned_steps()
+    if name in steps and state.step(name).status != "done":
+        _fall(state, event, {name})
+        gone = reopening.dependants(steps, {name}) & state.done()
+        why = f"{steps[name].title} was undone in event {event.number}"
+        _reopen(state, event, {other: why for other in steps if other in gone})
+    why = f"its torque was recorded under a plan that event {event.number} took back"
+    loose = [other for other in steps if _outside(steps[other], state.step(other))]
+    _reopen(state, event, dict.fromkeys(loose, why))
+
+
+def _passed(state: BikeState, event: Event) -> None:
+    gate = event.data["gate"]
+    rests_on = frozenset(event.data.get("steps", ()))
+    state.gates[gate] = Passed(gate, event.number, event.by, event.server_time, rests_on)
+    state.fallen.pop(gate, None)
+
+
+def _released(state: BikeState, event: Event) -> None:
+    state.released = Released(
+        event.number,
+        event.by,
+        event.data.get("second"),
+        event.server_time,
+        bool(event.data.get("rider_fitted", False)),
+    )
+
+
+def _signed(state: BikeState, event: Event) -> None:
+    if state.released is not None and event.data["number"] == state.released.number:
+        state.released = replace(state.released, signature=event.data)
+
+
+def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:
+    for name, said in why.items():
+        state.steps[name] = replace(
+            state.steps[name], status="reopened", number=event.number, said=said
+        )
+    if why:
+        earlier = state.reopened.get(event.number, ())
+        state.reopened[event.number] = (*earlier, *why)
+        _fall(state, event, set(why))
+
+
+def _fall(state: BikeState, event: Event, steps: set[str]) -> None:
+    """A gate falls with any step it rests on, and has to be passed again."""
+    for gate in [name for name, passed in state.gates.items() if passed.steps & steps]:
+        planned = state.planned_steps()
+        first = next((name for name in planned if name in steps), min(steps))
+        title = planned[first].title if first in planned else first
+        state.fallen[gate] = f"{title} was reopened in event {event.number} after it was passed"
+        del state.gates[gate]
+
+
+_APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
+    "shop-made": _nothing,
+    "person-added": _nothing,
+    "visit-opened": _visit,
+    "planned": _planned,
+    "step-done": _done,
+    "step-put-off": _put_off,
+    "step-problem": _problem,
+    "joint-touched": _touched,
+    "sheet-changed": _changed,
+    "reading-taken": _reading,
+    "setting-made": _setting,
+    "event-undone": _undone,
+    "gate-passed": _passed,
+    "released": _released,
+    "head-signed": _signed,
+}

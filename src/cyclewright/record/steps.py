@@ -1,0 +1,66 @@
+"""A planned step as the record needs it: its order, its joints, its evidence and its gate."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of the plan in force; `place` is its position, `data` all that was planned."""
+
+    id: str
+    place: int
+    stage: str
+    station: str
+    do: str
+    needs: frozenset[str]
+    joints: frozenset[str]
+    evidence: tuple[str, ...]
+    safety: str
+    torque: Mapping[str, Any] | None
+    data: Mapping[str, Any]
+
+    @property
+    def title(self) -> str:
+        """What the step is called in a sentence."""
+        return self.id.replace("-", " ").replace("_", " ")
+
+
+def steps_from(planned: Sequence[Mapping[str, Any]]) -> dict[str, Step]:
+    """The steps of a plan by id, in plan order; a need may name a step or a joint."""
+    rows = {str(item["id"]): (place, item) for place, item in enumerate(planned)}
+    return {
+        name: Step(
+            id=name,
+            place=place,
+            stage=str(item.get("stage", "")),
+            station=str(item.get("station", "")),
+            do=str(item.get("do", "")),
+            needs=_needed(item, place, planned, rows),
+            joints=frozenset(item.get("joints") or ()),
+            evidence=tuple(item.get("evidence") or ("tick",)),
+            safety=str(item.get("safety") or ""),
+            torque=item.get("torque"),
+            data=item,
+        )
+        for name, (place, item) in rows.items()
+    }
+
+
+def _needed(
+    item: Mapping[str, Any],
+    place: int,
+    planned: Sequence[Mapping[str, Any]],
+    rows: Mapping[str, Any],
+) -> frozenset[str]:
+    """Ids of the steps that come first; those that are not in this plan are not needed."""
+    needed: set[str] = set()
+    for need in item.get("needs") or ():
+        if need in rows:
+            needed.add(need)
+        else:
+            needed |= {o["id"] for o in planned[:place] if need in (o.get("joints") or ())}
+    return frozenset(needed - {str(item["id"])})

@@ -1,0 +1,42 @@
+"""What an event says, in one sentence without personal facts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from cyclewright.record.events import Event
+
+
+def tell(event: Event) -> str:
+    """The event as a short sentence; measured values as they were written."""
+    if not event.known:
+        return f"{event.kind}: made by a newer version"
+    told = {
+        "shop-made": "shop made",
+        "person-added": "person added",
+        "visit-opened": "visit opened: {visit}",
+        "planned": "planned",
+        "step-done": "{step}: done",
+        "step-put-off": "{step}: put off, {reason}",
+        "step-problem": "{step}: problem, {problem}",
+        "joint-touched": "touched: {why}",
+        "sheet-changed": "{why}",
+        "reading-taken": "{kind} read",
+        "setting-made": "{name} set",
+        "event-undone": "event {number} undone",
+        "gate-passed": "{gate} gate passed",
+        "released": "released",
+        "head-signed": "event {number} signed",
+    }[event.kind]
+    return told.format_map(event.data) + _evidence(event.data)
+
+
+def _evidence(data: Mapping[str, Any]) -> str:
+    """The measured part of an event, in brackets."""
+    evidence = data.get("evidence") or {}
+    parts = [str(evidence[kind]["text"]) for kind in ("torque", "value") if kind in evidence]
+    parts += ["photo"] if "photo" in evidence or "photo" in data else []
+    if isinstance(data.get("text"), str):
+        parts.append(data["text"])
+    return f" ({', '.join(parts)})" if parts else ""

@@ -1,0 +1,1 @@
+"""Bike, rider and place sheets: what is on paper, in TOML."""

@@ -1,0 +1,1 @@
+"""Fit, weight on the wheels, sag, geometry and tyres solved together."""

@@ -1,0 +1,154 @@
+"""Case: one bike, rider and place as SI arrays, the nominal first and the draws behind it.
+
+Every array has shape (n,): element 0 is the nominal value, elements 1 to n-1 are the draws of
+the uncertain inputs (512 fixed Sobol points), so that one vectorised solve gives value and
+interval together. Plane frame coordinates: origin at the rear contact of the unloaded bike,
+x forward, y up; angles from the ground.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cyclewright.body.segments import Segments
+
+Array = NDArray[np.float64]
+Posture = Literal["seated", "standing"]
+SpringKind = Literal["air", "coil", "rigid"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spring:
+    """One suspension end as a spring: an air chamber, or a coil chosen by its rate.
+
+    For `air`, `area` [m²], `air_length` and `negative_length` [m] (each chamber's volume over
+    area at full length) hold. For `coil`,
+    `preload` [m] and, when a coil is fitted, `rate` [N/m]. `rigid` has zero travel.
+    """
+
+    kind: SpringKind
+    travel: Array
+    """Travel of the unit itself along its axis [m]: fork travel, or shock stroke."""
+    sag_target: Array
+    """Goal as a share of `travel` [1]."""
+    posture: Posture
+    """The posture in which the goal is read."""
+    area: Array
+    air_length: Array
+    negative_length: Array
+    preload: Array
+    friction: Array
+    """Offset force that friction leaves at rest [N], zero for the nominal."""
+    kept_pressure: Array | None = None
+    """Gauge pressure [Pa] (or rate [N/m] of a coil) to keep; None solves for the target."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tyre:
+    """One tyre on its rim; `kept_pressure` [Pa gauge] keeps it, None solves for the goal."""
+
+    radius: Array
+    """Unloaded outside radius [m]."""
+    width: Array
+    """Section width on this rim [m]."""
+    height: Array
+    """Section height above the rim's edge [m]."""
+    casing: Array
+    """Share by which the casing stiffens the membrane [1], 0.10 to 0.25."""
+    stiffness_factor: Array
+    """Uncertain factor on the vertical stiffness, 1 for the nominal."""
+    hit_factor: Array
+    """Peak load on an edge over static load that the ground asks for [1]."""
+    floor: Array
+    """Highest of the lower limits [Pa gauge]."""
+    ceiling: Array
+    """Lowest of the upper limits at the workshop [Pa gauge]."""
+    kept_pressure: Array | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that the coupled sums need, and nothing that they do not."""
+
+    # frame and wheels, unloaded [m, rad]
+    wheelbase: Array
+    chainstay: Array
+    bb_drop: Array
+    head_angle: Array
+    reach: Array
+    stack: Array
+    seat_angle: Array
+    """Effective seat-tube angle: bottom bracket to the post's axis at stack height [rad]."""
+    seat_angle_actual: Array
+    """Angle of the post itself [rad]."""
+    seat_tube: Array
+    """Bottom bracket to the top of the seat tube [m]."""
+    axle_to_crown: Array
+    fork_offset: Array
+    rear_travel: Array
+    leverage_mean: Array
+    """Mean leverage ratio, wheel travel over shock stroke [1]; 1 where there is no shock."""
+    leverage_travel: Array | None
+    """Wheel travel of the leverage table's rows [m], shape (k,); None for the mean alone."""
+    leverage_ratio: Array | None
+    """Leverage ratio of those rows [1], shape (k,)."""
+    # cockpit [m, rad]
+    stem_length: Array
+    stem_angle: Array
+    spacers_under: Array
+    stem_stack: Array
+    """Height from the top of the spacers to the middle of the bar clamp [m]."""
+    bar_rise: Array
+    bar_backsweep_reach: Array
+    """How far behind the clamp the grip's middle lies [m]."""
+    # rider contact
+    crank_length: Array
+    foot_stack: Array
+    """Pedal spindle to sole plus shoe sole [m]."""
+    saddle_height: Array
+    """Bottom bracket to saddle top along the post [m]."""
+    saddle_setback: Array
+    """Saddle middle behind the post's axis, in the rails [m]."""
+    elbow_flexion: Array
+    hip_shift: Array
+    """Standing hips ahead of the neutral place [m], 0 for the nominal."""
+    seated_shift: Array
+    """Seated mass centre ahead of where segments put it [m], 0 for the nominal."""
+    segments: Segments
+    sex: Literal["M", "F"] | None
+    rider_mass: Array
+    """Body mass [kg]."""
+    kit_mass: Array
+    bike_mass: Array
+    unsprung_front: Array
+    unsprung_rear: Array
+    fork: Spring
+    shock: Spring
+    front_tyre: Tyre
+    rear_tyre: Tyre
+    slope: Array
+    """Ground slope [rad], downhill positive, for the settings: 0."""
+    ambient: Array
+    """Ambient pressure at the workshop [Pa]."""
+
+
+def nominal(case: Case) -> Case:
+    """The same case without its draws: every (n,) array cut to its first element."""
+    table = {"leverage_travel", "leverage_ratio"}
+    cut: Case = _first(case, table)
+    return cut
+
+
+def _first(part: Any, whole: set[str]) -> Any:
+    changes = {}
+    for item in fields(part):
+        value = getattr(part, item.name)
+        if isinstance(value, np.ndarray) and item.name not in whole:
+            changes[item.name] = value[:1]
+        elif is_dataclass(value):
+            changes[item.name] = _first(value, whole)
+    return replace(part, **changes)

@@ -1,0 +1,178 @@
+"""Verify: every hash, link, attachment and signature against what is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import sqlalchemy as sa
+
+from cyclewright.errors import Integrity
+from cyclewright.record import events as record
+from cyclewright.store import database, schema, signing
+from cyclewright.store.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that is not as it was written; `stream` 0 is the shop's own."""
+
+    code: str
+    stream: int
+    number: int
+    what: str
+
+
+@dataclass(slots=True)
+class Report:
+    """What was checked and what was found."""
+
+    events: int = 0
+    attachments: int = 0
+    signatures: int = 0
+    faults: list[Fault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    sequence: int
+    stream: int
+    number: int
+    uuid: str
+    subject: str
+    body: bytes
+    hash: bytes
+    chain: bytes
+
+
+def verify(store: Store, stream: int | None = None) -> Report:
+    """Check the shop-wide chain and every stream, or one bike with the chain it hangs in."""
+    report = Report()
+    shop, heads, rows = _read(store)
+    _check_chain(report, shop, rows)
+    streams = sorted({row.stream for row in rows} | set(heads))
+    for name in streams:
+        if stream is None or name == stream:
+            own = sorted((row for row in rows if row.stream == name), key=lambda row: row.number)
+            _check_stream(report, store, str(shop[2]), name, own, heads.get(name))
+    report.faults.sort(key=lambda fault: (fault.stream, fault.number))
+    return report
+
+
+def _read(
+    store: Store,
+) -> tuple[tuple[int, bytes, str], dict[int, tuple[int, bytes]], list[_Row]]:
+    event, shop, stream = schema.EVENT, schema.SHOP, schema.STREAM
+    with database.reading(store.engine) as connection:
+        found = connection.execute(sa.select(shop.c.sequence, shop.c.chain, shop.c.name)).one()
+        heads = {row[0]: (row[1], bytes(row[2])) for row in connection.execute(sa.select(stream))}
+        columns = [event.c[name] for name in _Row.__slots__]
+        listed = connection.execute(sa.select(*columns).order_by(event.c.sequence))
+        rows = [_Row(*r[:5], *(bytes(part) for part in r[5:])) for r in listed]
+    return (found[0], bytes(found[1]), str(found[2])), heads, rows
+
+
+def _check_chain(report: Report, shop: tuple[int, bytes, str], rows: list[_Row]) -> None:
+    """The shop-wide sequence: nothing left out between two events, nothing at the end."""
+    previous, expected = record.GENESIS, 1
+    for row in rows:
+        if row.sequence != expected:
+            _fault(report, "event-removed", row, f"events are missing before {_named(row)}")
+            expected = row.sequence
+        elif record.chain(previous, row.sequence, row.hash) != row.chain:
+            _fault(report, "chain-broken", row, f"the shop's chain breaks at {_named(row)}")
+        previous, expected = row.chain, expected + 1
+    if (expected - 1, previous) != shop[:2]:
+        last = f"{_named(rows[-1])}" if rows else "the beginning"
+        what = f"the shop's chain ends at {last} and not where it was said to end"
+        report.faults.append(Fault("chain-cut", 0, 0, what))
+
+
+def _check_stream(
+    report: Report,
+    store: Store,
+    shop: str,
+    stream: int,
+    rows: list[_Row],
+    head: tuple[int, bytes] | None,
+) -> None:
+    previous, expected = record.GENESIS, 1
+    hashes: dict[int, bytes] = {}
+    for row in rows:
+        report.events += 1
+        if row.number != expected:
+            _fault(report, "event-removed", row, f"events are missing before {_named(row)}")
+            previous, expected = row.hash, row.number
+        elif record.link(previous, stream, row.number, row.body) != row.hash:
+            _fault(report, "event-changed", row, f"{_named(row)} is not as it was written")
+        previous, expected = row.hash, expected + 1
+        hashes[row.number] = row.hash
+        _check_event(report, store, shop, row, hashes)
+    if head != (expected - 1, previous) and not (head is None and not rows):
+        what = f"bike {stream} ends at event {expected - 1} and not where it was said to end"
+        report.faults.append(Fault("head-wrong", stream, expected - 1, what))
+
+
+def _check_event(
+    report: Report, store: Store, shop: str, row: _Row, hashes: dict[int, bytes]
+) -> None:
+    """The body against its columns, its attachments, and the signature it may hold."""
+    try:
+        event = record.decode(row.stream, row.number, row.body, row.hash)
+    except Integrity:
+        if not any((f.stream, f.number) == (row.stream, row.number) for f in report.faults):
+            _fault(report, "event-changed", row, f"{_named(row)} cannot be read")
+        return
+    if (event.uuid, event.subject) != (row.uuid, row.subject):
+        _fault(report, "event-changed", row, f"the index of {_named(row)} is not as written")
+    for problem in _attachment_problems(store, event, report):
+        _fault(report, "attachment", row, f"{problem} of {_named(row)}")
+    if event.kind == "head-signed" and event.known:
+        _check_signature(report, store, shop, row, event, hashes)
+
+
+def _attachment_problems(store: Store, event: record.Event, report: Report) -> Iterator[str]:
+    for address in record.attachments(event.data):
+        report.attachments += 1
+        try:
+            store.attachment(address)
+        except Integrity as error:
+            problem = error.problems[0]
+            kind = {"attachment-missing": "is missing", "attachment-changed": "was changed"}
+            yield f"attachment {address[:12]} {kind.get(problem.code, 'cannot be read')}"
+
+
+def _check_signature(
+    report: Report,
+    store: Store,
+    shop: str,
+    row: _Row,
+    event: record.Event,
+    hashes: dict[int, bytes],
+) -> None:
+    report.signatures += 1
+    data = event.data
+    head = hashes.get(int(data["number"]), b"")
+    message = record.signed_message(shop, row.stream, int(data["number"]), head)
+    if not signing.valid(str(data["key"]), str(data["signature"]), message):
+        _fault(report, "signature", row, f"the signature in {_named(row)} does not fit")
+    elif data["key"] != signing.own_public_key(store.folder / "keys"):
+        report.notes.append(
+            f"{_named(row)} was signed with key {str(data['key'])[:16]}, which is not this "
+            "machine's: compare it with the printed sheet"
+        )
+
+
+def _fault(report: Report, code: str, row: _Row, what: str) -> None:
+    report.faults.append(Fault(code, row.stream, row.number, what))
+
+
+def _named(row: _Row) -> str:
+    """Where a row stands and, when it can still be read, what it says."""
+    place = f"bike {row.stream} event {row.number}" if row.stream else f"shop event {row.number}"
+    try:
+        event = record.decode(row.stream, row.number, row.body)
+    except Integrity:
+        return place
+    return f"{place} ({event.kind}, {event.subject})"

@@ -1,0 +1,162 @@
+"""What the use cases return: plain dataclasses that every face renders and `to_json` prints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.setting import Finding, Question, Setting
+from cyclewright.units import System
+
+if TYPE_CHECKING:
+    from cyclewright.advice.torque import TorqueWindow as TorqueWindow
+    from cyclewright.record.plan import Plan as Plan
+    from cyclewright.record.plan import PlannedStep as PlannedStep
+    from cyclewright.sheets.sheets import Sheets as Sheets
+
+
+def _list(items: tuple[Any, ...]) -> list[Any]:
+    return [item.to_json() for item in items]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckAnswer:
+    """Papers cross-checked: what clashes and what still has to be looked up."""
+
+    findings: tuple[Finding, ...]
+    questions: tuple[Question, ...]
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The contract's `check` document."""
+        return {"findings": _list(self.findings), "questions": _list(self.questions)}
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one setting was, is when all else is kept, and becomes when it is solved again."""
+
+    name: str
+    label: str
+    unit: str
+    display: str
+    graduation: float
+    before: float | None
+    kept: float | None
+    resolved: float | None
+
+    def to_json(self) -> dict[str, Any]:
+        """The contract's row of `changes`."""
+        return {
+            "name": self.name,
+            "unit": self.unit,
+            "before": self.before,
+            "kept": self.kept,
+            "resolved": self.resolved,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceAnswer:
+    """Settings solved together, with findings, questions and what a change moved."""
+
+    settings: tuple[Setting, ...]
+    findings: tuple[Finding, ...]
+    questions: tuple[Question, ...]
+    changes: tuple[Change, ...] | None = None
+
+    def setting(self, name: str) -> Setting | None:
+        """The setting of that name, or None when this bike has no such thing."""
+        return next((item for item in self.settings if item.name == name), None)
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The contract's `advise` document."""
+        data: dict[str, Any] = {
+            "settings": [item.to_json(system) for item in self.settings],
+            "findings": _list(self.findings),
+            "questions": _list(self.questions),
+        }
+        if self.changes is not None:
+            data["changes"] = _list(self.changes)
+        return data
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """One thing a gate still wants: which gate item, why, and the step that proves it."""
+
+    item: str
+    why: str
+    step: str | None = None
+    never_override: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The missing item as plain data."""
+        return {
+            "item": self.item,
+            "why": self.why,
+            "step": self.step,
+            "never_override": self.never_override,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class GateAnswer:
+    """A gate asked: passed, or what is missing by name."""
+
+    gate: str
+    passed: bool
+    missing: tuple[Missing, ...]
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The gate as plain data."""
+        return {"gate": self.gate, "passed": self.passed, "missing": _list(self.missing)}
+
+
+@dataclass(frozen=True, slots=True)
+class RecordAnswer:
+    """An act recorded: its event numbers, and the steps whose evidence it reopened."""
+
+    bike: int
+    numbers: tuple[int, ...]
+    said: str
+    reopened: tuple[str, ...] = field(default=())
+    """Ids of steps to do again, in plan order."""
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The act as plain data."""
+        return {
+            "bike": self.bike,
+            "numbers": list(self.numbers),
+            "said": self.said,
+            "reopened": list(self.reopened),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingAnswer:
+    """A reading taken: what it says, the next setting, and whether to stop."""
+
+    kind: str
+    value: float
+    unit: str
+    said: str
+    stop: bool
+    next_setting: Setting | None
+    expected: Setting | None
+    """What the ring should show at the next setting."""
+    suspects: tuple[Finding, ...] = ()
+    numbers: tuple[int, ...] = ()
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The reading as plain data."""
+        return {
+            "kind": self.kind,
+            "value": self.value,
+            "unit": self.unit,
+            "said": self.said,
+            "stop": self.stop,
+            "next": None if self.next_setting is None else self.next_setting.to_json(system),
+            "expected": None if self.expected is None else self.expected.to_json(system),
+            "suspects": _list(self.suspects),
+            "numbers": list(self.numbers),
+        }

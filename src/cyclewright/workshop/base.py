@@ -1,0 +1,340 @@
+"""Base: settings solved together, what a change moves, and what a reading says to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal
+
+from cyclewright import units
+from cyclewright.errors import RangeError, input_error, range_error
+from cyclewright.workshop.answers import AdviceAnswer, Change, ReadingAnswer
+
+if TYPE_CHECKING:
+    from cyclewright.advice.advise import Advice, Moved
+    from cyclewright.advice.case import Kept
+    from cyclewright.advice.readings import SagReading
+    from cyclewright.knowledge.defaults import Filled
+    from cyclewright.record.state import BikeState, Reading
+    from cyclewright.setting import Setting
+    from cyclewright.sheets.sheets import Sheets
+    from cyclewright.solve.case import Case
+    from cyclewright.solve.solution import Solution
+    from cyclewright.workshop.people import By
+    from cyclewright.workshop.shop import Shop
+
+READINGS: dict[str, tuple[str, str]] = {
+    "fork-sag": ("length", "fork_sag"),
+    "shock-sag": ("length", "shock_sag"),
+    "fork-pressure": ("pressure", "fork_pressure"),
+    "shock-pressure": ("pressure", "shock_pressure"),
+    "front-tyre": ("pressure", "front_tyre_pressure"),
+    "rear-tyre": ("pressure", "rear_tyre_pressure"),
+}
+"""Kinds of reading: their dimension and the setting they are read against."""
+
+
+def advise(sheets: Sheets, changes: Sequence[str] = ()) -> AdviceAnswer:
+    """Every setting of these sheets; with changes, also what each moved, kept and resolved."""
+    from cyclewright.advice.advise import advise as advised
+    from cyclewright.advice.advise import compare
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
+
+    filled = fill(sheets)
+    advice = advised(filled)
+    if not changes:
+        return _answer(advice)
+    after, moved = compare(advice, fill(change(sheets, changes)), filled)
+    return _answer(after, moved)
+
+
+def solution(sheets: Sheets) -> Solution:
+    """The bike and rider of these sheets, everything set as advised, as the drawing wants it."""
+    from cyclewright.advice.advise import advise as advised
+    from cyclewright.knowledge.defaults import fill
+
+    return advised(fill(sheets)).outcome
+
+
+def solutions(sheets: Sheets, changes: Sequence[str]) -> tuple[Solution, Solution]:
+    """Before and after a change, solved again, for an overlay."""
+    from cyclewright.advice.advise import advise as advised
+    from cyclewright.advice.advise import compare
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
+
+    filled = fill(sheets)
+    before = advised(filled)
+    after, _ = compare(before, fill(change(sheets, changes)), filled)
+    return before.outcome, after.outcome
+
+
+def advise_bike(shop: Shop, bike: int, changes: Sequence[str] = ()) -> AdviceAnswer:
+    """Settings of a bike on record, by its sheets in force and every reading so far."""
+    from cyclewright.advice.advise import compare
+    from cyclewright.advice.readings import learning
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
+
+    known = _Known(shop, bike)
+    if not changes:
+        return _answer(known.advice())
+    filled = fill(change(shop.sheets(known.state), changes))
+    after, moved = compare(known.advice(), filled, known.reference, learning(known.readings))
+    return _answer(after, moved)
+
+
+def bike_solution(shop: Shop, bike: int, changes: Sequence[str] = ()) -> Solution:
+    """A bike on record as it stands set as advised, after these changes if there are any."""
+    from cyclewright.advice.advise import compare
+    from cyclewright.advice.readings import learning
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
+
+    known = _Known(shop, bike)
+    if not changes:
+        return known.advice().outcome
+    filled = fill(change(shop.sheets(known.state), changes))
+    after, _ = compare(known.advice(), filled, known.reference, learning(known.readings))
+    return after.outcome
+
+
+def reading(
+    shop: Shop,
+    bike: int,
+    kind: str,
+    text: str,
+    by: By = None,
+    *,
+    uuid: str | None = None,
+    seen: int | None = None,
+    device_time: str | None = None,
+) -> ReadingAnswer:
+    """Record a reading and say what it means: the next setting, when to stop, what to suspect.
+
+    A value that cannot be (longer than the travel, above the unit's limit) is refused and not
+    recorded.
+    """
+    from cyclewright.workshop.readings import append_reading
+
+    if kind not in READINGS:
+        raise input_error("reading-kind", "kind", f"use one of: {', '.join(READINGS)}", value=kind)
+    dimension, against = READINGS[kind]
+    value = units.parse(text, dimension, kind).value
+    known = _Known(shop, bike)
+    advice = known.advice()
+    setting = next((item for item in advice.settings if item.name == against), None)
+    if setting is None:
+        raise input_error("no-such-part", "kind", "this bike has no such spring or tyre", value=kind)
+    _possible(advice, kind, value)
+    extra = known.extra(advice, kind, value) if dimension == "length" else {}
+    numbers = append_reading(
+        shop, bike, kind, value, setting.unit, by, extra,
+        uuid=uuid, seen=seen, device_time=device_time,
+    )  # fmt: skip
+    if dimension == "pressure":
+        return _pressure_answer(kind, value, setting, numbers)
+    if extra["odd"]:
+        return _odd_answer(advice, kind, value, numbers)
+    return _sag_answer(_Known(shop, bike), kind, value, numbers)
+
+
+class _Known:
+    """What the record holds for the sums of one bike: sheets, reference position, readings."""
+
+    def __init__(self, shop: Shop, bike: int) -> None:
+        from cyclewright.knowledge.defaults import fill
+
+        self.shop = shop
+        self.state: BikeState = shop.state(bike)
+        self.filled: Filled = fill(shop.sheets(self.state))
+        self.reference: Filled = fill(self._sheets_at(self._first_plan()))
+        self.readings: tuple[SagReading, ...] = tuple(
+            self._sag(item) for item in self.state.readings if _usable(item, self.state)
+        )
+
+    def advice(self) -> Advice:
+        """Settings by the sheets in force and every reading so far."""
+        from cyclewright.advice.advise import advise as advised
+        from cyclewright.advice.readings import learning
+
+        return advised(self.filled, self.reference, learning(self.readings))
+
+    def extra(self, advice: Advice, kind: str, value: float) -> dict[str, Any]:
+        """What is stored beside a sag reading: what was set, the posture, whether it is odd."""
+        from cyclewright.advice import readings
+
+        name = _end(kind)
+        set_now = {end: self._set(advice, end) for end in ("fork", "shock", "front", "rear")}
+        case = advice.goal.case
+        taken = readings.SagReading(name, value, _kept(set_now), case)
+        odd, _ = readings.surprise(case, taken)
+        posture = getattr(case, name).posture
+        return {**set_now, "posture": posture, "odd": abs(odd) > readings.ODD}
+
+    def _set(self, advice: Advice, name: str) -> float | None:
+        """What an end is set to: as read or recorded on the bike, else as advised."""
+        names = {"front": "front_tyre_pressure", "rear": "rear_tyre_pressure"}
+        made = [names.get(name, f"{name}_pressure"), f"{name}_rate"]
+        for setting in made:
+            if setting in self.state.settings:
+                return self.state.settings[setting].value
+        kept = advice.kept
+        return {"front": kept.front_tyre, "rear": kept.rear_tyre, "fork": kept.fork,
+                "shock": kept.shock}[name]  # fmt: skip
+
+    def _sag(self, item: Reading) -> SagReading:
+        from cyclewright.advice.readings import SagReading
+
+        return SagReading(
+            _end(item.kind), item.value, _kept(item.extra), self._case_at(item.number)
+        )
+
+    def _case_at(self, number: int) -> Case:
+        from cyclewright.advice.case import build
+        from cyclewright.knowledge.defaults import fill
+
+        moved = any(change["number"] > number for change in self.state.changes)
+        filled = fill(self._sheets_at(number)) if moved else self.filled
+        return build(filled, self.reference)
+
+    def _first_plan(self) -> int:
+        """The number of the first plan of this visit: the position the charts are pinned to."""
+        events = self.shop.events(self.state.bike)
+        start = self.state.visit_number
+        planned = (e.number for e in events if e.kind == "planned" and e.number >= start)
+        return next(planned, self.state.number)
+
+    def _sheets_at(self, number: int) -> Sheets:
+        from cyclewright.record.state import fold
+
+        events = self.shop.events(self.state.bike)
+        return self.shop.sheets(fold(event for event in events if event.number <= number))
+
+
+def _end(kind: str) -> Literal["fork", "shock"]:
+    return "fork" if kind == "fork-sag" else "shock"
+
+
+def _kept(held: Mapping[str, Any]) -> Kept:
+    """What was set when a reading was taken."""
+    from cyclewright.advice.case import Kept
+
+    return Kept(held.get("fork"), held.get("shock"), held.get("front"), held.get("rear"))
+
+
+def _usable(item: Reading, state: BikeState) -> bool:
+    """A sag reading of this visit that was not set aside as odd or undone."""
+    return (
+        item.kind in ("fork-sag", "shock-sag")
+        and item.number >= state.visit_number
+        and item.number not in state.undone
+        and not item.extra.get("odd")
+    )
+
+
+def _possible(advice: Advice, kind: str, value: float) -> None:
+    """Refuse what cannot be read on this bike."""
+    if READINGS[kind][0] == "length":
+        spring = getattr(advice.goal.case, kind.removesuffix("-sag"))
+        travel = float(spring.travel[0])
+        if not 0.0 <= value <= travel:
+            whole = units.show(travel, "mm", 1)
+            raise range_error(
+                "longer-than-travel" if value > travel else "negative",
+                kind,
+                "read the ring again: it cannot have moved further than the unit's travel",
+                value=units.show(value, "mm", 1),
+                allowed=f"0 to {whole}",
+            )
+        return
+    setting = next(item for item in advice.settings if item.name == READINGS[kind][1])
+    ceilings = [limit for limit in setting.limits if limit.kind == "max"]
+    least = min(ceilings, key=lambda limit: limit.value, default=None)
+    if least is not None and value > least.value * 1.001:
+        raise RangeError(
+            range_error(
+                "above-limit",
+                kind,
+                f"let air out now: {least.owner} allows less",
+                value=units.show(value, "psi", setting.graduation),
+                allowed=f"at most {units.show(least.value, 'psi', setting.graduation)}",
+            ).problems
+        )
+
+
+def _pressure_answer(
+    kind: str, value: float, setting: Setting, numbers: tuple[int, ...]
+) -> ReadingAnswer:
+    shown = units.show(value, setting.display, setting.graduation)
+    step = units.convert(1.0, setting.display)
+    close = setting.value is not None and abs(value - setting.value) * step < setting.graduation
+    said = (
+        f"{shown}: as advised, leave it"
+        if close
+        else f"{shown} recorded; advised is {setting.show()}"
+    )
+    return ReadingAnswer(kind, value, setting.unit, said, close, setting, None, (), numbers)
+
+
+def _odd_answer(
+    advice: Advice, kind: str, value: float, numbers: tuple[int, ...]
+) -> ReadingAnswer:
+    """A reading too far from what was expected changes no air: three questions first."""
+    from cyclewright.advice import readings
+
+    expected = float(readings.compression(advice.outcome, _end(kind))[0])
+    shown, usual = units.show(value, "mm", 1), units.show(expected, "mm", 1)
+    said = f"{shown} where about {usual} was expected: change no air yet, check these first"
+    suspects = readings.suspicions(_end(kind), value, expected)
+    return ReadingAnswer(kind, value, "m", said, False, None, None, suspects, numbers)
+
+
+def _sag_answer(
+    known: _Known, kind: str, value: float, numbers: tuple[int, ...]
+) -> ReadingAnswer:
+    """What a ring reading says: the next setting and what to expect from it, or stop."""
+    from cyclewright.advice import readings
+
+    newest = known.readings[-1]
+    name = newest.name
+    shown = units.show(value, "mm", 1)
+    after = known.advice()
+    setting = _named(after, f"{name}_pressure", f"{name}_rate")
+    ring = _named(after, f"{name}_sag")
+    verdict = readings.verdict(after, after.goal.case, newest, _step(setting))
+    if verdict.stop:
+        said = f"{shown}: stop here, {verdict.why}"
+    elif setting is not None and ring is not None:
+        said = f"{shown}: set {setting.show()} next and expect {ring.show()}; read again, then stop"
+    else:
+        said = f"{shown} recorded"
+    return ReadingAnswer(kind, value, "m", said, verdict.stop, setting, ring, (), numbers)
+
+
+def _named(advice: Advice, *names: str) -> Setting | None:
+    return next((item for item in advice.settings if item.name in names), None)
+
+
+def _step(setting: Setting | None) -> float:
+    """The tool's step in SI."""
+    return 0.0 if setting is None else setting.graduation / units.convert(1.0, setting.display)
+
+
+def _answer(advice: Advice, moved: Sequence[Moved] | None = None) -> AdviceAnswer:
+    changes = None
+    if moved is not None:
+        changes = tuple(
+            Change(
+                one.setting.name,
+                one.setting.label,
+                one.setting.unit,
+                one.setting.display,
+                one.setting.graduation,
+                one.before,
+                one.kept,
+                one.resolved,
+            )
+            for one in moved
+        )
+    return AdviceAnswer(advice.settings, advice.findings, advice.questions, changes)

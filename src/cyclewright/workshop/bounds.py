@@ -1,0 +1,86 @@
+"""How far a value recorded as set may go: the sheets' own limits, each with its owner."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from cyclewright import units
+from cyclewright.setting import Limit
+
+if TYPE_CHECKING:
+    from cyclewright.sheets.model import Fork, Shock
+    from cyclewright.sheets.sheets import Sheets
+
+
+def bounds(sheets: Sheets) -> dict[str, tuple[Limit, ...]]:
+    """Limits [SI] by setting name; a setting without any limit has no key."""
+    from cyclewright.advice.limits import tyre_limits
+    from cyclewright.knowledge.defaults import fill
+
+    filled = fill(sheets)
+    found: dict[str, tuple[Limit, ...]] = {
+        "front_tyre_pressure": tyre_limits(filled, "front"),
+        "rear_tyre_pressure": tyre_limits(filled, "rear"),
+        "post_insertion": _insertion(sheets),
+    }
+    bike = sheets.bike
+    found |= _unit("fork", bike.fork, bike.fork.travel)
+    found |= _unit("shock", bike.shock, bike.shock.stroke)
+    return {name: limits for name, limits in found.items() if limits}
+
+
+def outside(name: str, value: float, limits: tuple[Limit, ...]) -> Limit | None:
+    """The first limit that a value [SI] breaks by more than rounding, or None."""
+    slack = 1e-6 * max(1.0, abs(value)) if "pressure" in name else 1e-9
+    for limit in limits:
+        over = value - limit.value if limit.kind == "max" else limit.value - value
+        if over > slack:
+            return limit
+    return None
+
+
+def told(limit: Limit, display: str, graduation: float) -> str:
+    """The limit as a person reads it, rounded to the safe side of it.
+
+    >>> told(Limit("the tyre's maker", "min", 139_900.0), "psi", 0.5)
+    "at least 20.5 psi, the tyre's maker"
+    """
+    steps = units.convert(limit.value, display) / graduation
+    whole = math.floor(steps + 1e-9) if limit.kind == "max" else math.ceil(steps - 1e-9)
+    inside = whole * graduation / units.convert(1.0, display)
+    word = "at most" if limit.kind == "max" else "at least"
+    return f"{word} {units.show(inside, display, graduation)}, {limit.owner}"
+
+
+def _insertion(sheets: Sheets) -> tuple[Limit, ...]:
+    """The deeper of the two marks, and the frame's most."""
+    frame, post = sheets.bike.frame, sheets.bike.post
+    stated = (
+        ("the frame's maker", "min", frame.insertion_min),
+        ("the post's maker", "min", post.insertion_min),
+        ("the frame's maker", "max", frame.insertion_max),
+    )
+    return tuple(
+        Limit(owner, "min" if kind == "min" else "max", value.value)
+        for owner, kind, value in stated
+        if value is not None
+    )
+
+
+def _unit(
+    name: str, unit: Fork | Shock, travel: units.Quantity | None
+) -> dict[str, tuple[Limit, ...]]:
+    """Most pressure, most sag and most clicks of a fork or shock."""
+    found: dict[str, tuple[Limit, ...]] = {}
+    if unit.pressure_max is not None:
+        limit = Limit(f"the {name}'s maker", "max", unit.pressure_max.value)
+        found[f"{name}_pressure"] = (limit,)
+    if travel is not None:
+        found[f"{name}_sag"] = (Limit(f"all the {name} can move", "max", travel.value),)
+    for dial in ("rebound", "compression"):
+        counted = getattr(unit, f"{dial}_clicks")
+        if counted is not None:
+            owner = f"the {name}'s counted {dial} clicks"
+            found[f"{name}_{dial}"] = (Limit(owner, "max", float(counted)),)
+    return found

@@ -1,0 +1,445 @@
+"""Build: record steps one by one or a card at a time, undo, and change what is on the sheets."""
+
+from __future__ import annotations
+
+import uuid as uuids
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.errors import InputError, Problem, Refusal, input_error, refusal
+from cyclewright.workshop.answers import RecordAnswer
+from cyclewright.workshop.evidence import Given, Number, evidence
+from cyclewright.workshop.evidence import photo as kept_photo
+from cyclewright.workshop.people import who
+from cyclewright.workshop.receive import follow, plan_data
+from cyclewright.workshop.shop import Shop, checked_text, checked_uuid
+
+if TYPE_CHECKING:
+    from cyclewright.record.events import Draft, Event
+    from cyclewright.record.plan import Plan
+    from cyclewright.record.state import BikeState
+    from cyclewright.record.steps import Step
+
+By = str | int | None
+UNDOABLE = (
+    "step-done",
+    "step-put-off",
+    "step-problem",
+    "joint-touched",
+    "sheet-changed",
+    "reading-taken",
+    "setting-made",
+)
+
+
+def plan_for(shop: Shop, bike: int) -> Plan:
+    """The plan in force for a bike, exactly as it was made."""
+    from cyclewright.record.plain import from_plain
+    from cyclewright.record.plan import Plan, PlannedStep
+    from cyclewright.setting import Question
+
+    planned = shop.state(bike).plan
+    if planned is None:
+        return Plan((), ())
+    steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
+    return Plan(steps, tuple(from_plain(Question, item) for item in planned.questions))
+
+
+def record_step(
+    shop: Shop,
+    bike: int,
+    step: str,
+    *,
+    value: Number | None = None,
+    torque: Number | None = None,
+    photo: Path | str | bytes | None = None,
+    word: str | None = None,
+    as_set: bool = False,
+    problem: str | None = None,
+    put_off: str | None = None,
+    by: By = None,
+    uuid: str | None = None,
+    seen: int | None = None,
+    device_time: str | None = None,
+) -> RecordAnswer:
+    """Record one step as done with its evidence, as a problem, or as put off with a reason.
+
+    `as_set` says that the torque tool stood at the step's setting; `word` is the maker's word
+    for a joint whose figures leave no common setting.
+    """
+    from cyclewright.record.events import Draft
+
+    own = _own(uuid)
+    if problem is not None and put_off is not None:
+        raise input_error("both", "problem", "say either what is wrong or why it waits, not both")
+    if problem is None and put_off is None:
+        given = Given(value, torque, photo, word, as_set)
+        return _record_done(shop, bike, {step: given}, [own], by, seen, device_time)
+    said = checked_text(problem if problem is not None else put_off or "", "problem", 1000)
+    author = who(shop, by)
+
+    def decide(state: BikeState) -> list[Draft]:
+        _step(state, step)
+        kind, key = (
+            ("step-problem", "problem")
+            if problem is not None
+            else (
+                "step-put-off",
+                "reason",
+            )
+        )
+        data: dict[str, Any] = {"step": step, key: said}
+        if photo is not None:
+            data["photo"] = kept_photo(shop, photo, f"{step}.photo")
+        return [Draft(kind, f"step:{step}", data, author, own, seen, device_time)]
+
+    events, state = shop.act(bike, decide, [own])
+    verb = "problem recorded" if problem is not None else "put off"
+    held = state.blocked() if problem is not None else ()
+    tail = f"; it holds up {_listed(held)}" if held else ""
+    return _answer(state, events, f"{step}: {verb}, {said}{tail}")
+
+
+def record_steps(
+    shop: Shop,
+    bike: int,
+    steps: Sequence[str],
+    *,
+    torques: Mapping[str, Number] | None = None,
+    values: Mapping[str, Number] | None = None,
+    photos: Mapping[str, Path | str | bytes] | None = None,
+    words: Mapping[str, str] | None = None,
+    as_set: bool = True,
+    by: By = None,
+    uuid: str | None = None,
+    seen: int | None = None,
+    device_time: str | None = None,
+) -> RecordAnswer:
+    """Tick several lines of a station card at once: all are recorded or none.
+
+    With `as_set` a line's torque is the setting printed beside it, unless another is given.
+    """
+    if not steps:
+        raise input_error("empty", "steps", "tick at least one line")
+    torques, values, photos, words = torques or {}, values or {}, photos or {}, words or {}
+    given = {
+        step: Given(values.get(step), torques.get(step), photos.get(step), words.get(step), as_set)
+        for step in dict.fromkeys(steps)
+    }
+    base = _own(uuid)
+    own = [base, *(follow(base, step) for step in list(given)[1:])]
+    return _record_done(shop, bike, given, own, by, seen, device_time)
+
+
+def undo(
+    shop: Shop,
+    bike: int,
+    *,
+    number: int | None = None,
+    step: str | None = None,
+    by: By = None,
+    uuid: str | None = None,
+    seen: int | None = None,
+) -> RecordAnswer:
+    """Take back the newest entry, the newest of one step, or the entry of that number.
+
+    What is taken back was recorded in error: it stays readable and no longer counts. What was
+    built upon a step that is taken back is open again.
+    """
+    from cyclewright.record.events import Draft
+
+    own, author = _own(uuid), who(shop, by)
+
+    def decide(state: BikeState) -> list[Draft]:
+        event, also = _undoable(shop, state, number, step)
+        data: dict[str, Any] = {"number": event.number, "numbers": [event.number, *also]}
+        if "step" in event.data:
+            data["step"] = event.data["step"]
+        return [Draft("event-undone", event.subject, data, author, own, seen)]
+
+    events, state = shop.act(bike, decide, [own])
+    return _answer(state, events, f"event {events[0].data['number']} undone")
+
+
+def change_sheet(
+    shop: Shop,
+    bike: int,
+    changes: Sequence[str],
+    by: By = None,
+    uuid: str | None = None,
+    seen: int | None = None,
+) -> RecordAnswer:
+    """Change fields of the sheets: the joints they stand for are touched, and the plan follows.
+
+    Changes of the rider's sheet are personal: the event names the field, not the value.
+    """
+    from cyclewright.knowledge.fasteners import joints_of_field
+    from cyclewright.record.events import Draft
+    from cyclewright.sheets.sheets import change
+
+    if not changes:
+        raise input_error("empty", "change", "give at least one change, FIELD=VALUE")
+    own, author = _own(uuid), who(shop, by)
+    fields = [_field(text) for text in changes]
+    told = [_public(text) for text in changes]
+    kinds = {field.split(".")[0] for field in fields}
+    subject = f"sheet:{'+'.join(sorted(kinds))}"[:200]
+
+    def decide(state: BikeState) -> list[Draft]:
+        before = shop.sheets(state)
+        sheets = change(before, list(changes))
+        kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
+        joints = list(dict.fromkeys(j for f in fields for j in joints_of_field(f)))
+        data = {
+            "changes": told,
+            "fields": fields,
+            "joints": joints,
+            "why": f"{' and '.join(told)} changed",
+        }
+        return [
+            Draft("sheet-changed", subject, data, author, own, seen),
+            Draft("planned", "plan", plan_data(shop, sheets, kept), author, follow(own, "planned")),
+        ]
+
+    events, state = shop.act(bike, decide, [own, follow(own, "planned")])
+    return _answer(state, events, f"{', '.join(told)} recorded")
+
+
+def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:
+    """Make the plan again from the sheets in force with what this version knows."""
+    from cyclewright.record.events import Draft
+
+    own, author = _own(uuid), who(shop, by)
+
+    def decide(state: BikeState) -> list[Draft]:
+        kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
+        return [Draft("planned", "plan", plan_data(shop, shop.sheets(state), kept), author, own)]
+
+    events, state = shop.act(bike, decide, [own])
+    return _answer(state, events, f"planned again: {len(state.planned_steps())} steps")
+
+
+def touch(
+    shop: Shop,
+    bike: int,
+    joints: Sequence[str],
+    why: str,
+    by: By = None,
+    uuid: str | None = None,
+    seen: int | None = None,
+) -> RecordAnswer:
+    """Say that joints were opened or moved: their evidence and what rests on it is open again."""
+    from cyclewright.record.events import Draft
+
+    own, author, reason = _own(uuid), who(shop, by), checked_text(why, "why", 300)
+
+    def decide(state: BikeState) -> list[Draft]:
+        known = {joint for step in state.planned_steps().values() for joint in step.joints}
+        if not joints or not known.issuperset(joints):
+            names = ", ".join(sorted(known))
+            raise input_error(
+                "no-such-joint",
+                "joint",
+                "name joints of this bike",
+                value=", ".join(joints),
+                allowed=names,
+            )
+        subject = f"joint:{'+'.join(sorted(joints))}"[:200]
+        data = {"joints": list(joints), "why": reason}
+        return [Draft("joint-touched", subject, data, author, own, seen)]
+
+    events, state = shop.act(bike, decide, [own])
+    return _answer(state, events, reason)
+
+
+def _record_done(
+    shop: Shop,
+    bike: int,
+    given: Mapping[str, Given],
+    own: Sequence[str],
+    by: By,
+    seen: int | None,
+    device_time: str | None,
+) -> RecordAnswer:
+    from cyclewright.record.events import Draft
+
+    author = who(shop, by)
+    photos: dict[str, dict[str, str]] = {}
+
+    def decide(state: BikeState) -> list[Draft]:
+        order = sorted(given, key=lambda name: _step(state, name).place)
+        _check_needs(shop, state, order)
+        found = _all_evidence(shop, state, given, order)
+        for name in order:
+            picture = given[name].photo
+            if picture is not None:
+                if name not in photos:
+                    photos[name] = kept_photo(shop, picture, f"{name}.photo")
+                found[name]["photo"] = photos[name]
+        uuid_of = dict(zip(given, own, strict=True))
+        return [
+            Draft(
+                "step-done",
+                f"step:{name}",
+                {"step": name, "evidence": found[name]},
+                author,
+                uuid_of[name],
+                seen,
+                device_time,
+            )
+            for name in order
+        ]
+
+    events, state = shop.act(bike, decide, own)
+    done = len(state.done())
+    named = _listed([event.data["step"] for event in events])
+    return _answer(state, events, f"{named}: done, {done} of {len(state.planned_steps())}")
+
+
+def _all_evidence(
+    shop: Shop, state: BikeState, given: Mapping[str, Given], order: Sequence[str]
+) -> dict[str, dict[str, Any]]:
+    """Evidence of every line; what is wrong with any of them is told together."""
+    from cyclewright.workshop.bounds import bounds
+
+    found: dict[str, dict[str, Any]] = {}
+    problems: list[Problem] = []
+    measured = any(_step(state, name).data.get("record") for name in order)
+    limits = bounds(shop.sheets(state)) if measured else {}
+    kind: type[InputError] = InputError
+    for name in order:
+        try:
+            found[name] = evidence(_step(state, name), given[name], limits)
+        except InputError as error:
+            problems.extend(error.problems)
+            kind = type(error)
+    if problems:
+        raise kind(problems)
+    return found
+
+
+def _check_needs(shop: Shop, state: BikeState, order: Sequence[str]) -> None:
+    """What must come first is done, or on the same card; nobody rides before the ride gate."""
+    problems: list[Problem] = []
+    for name in order:
+        unmet = [need for need in state.unmet(name) if need not in order]
+        for need in unmet:
+            held = state.step(need)
+            why = f" ({held.status}: {held.said})" if held.said else ""
+            problems.append(Problem("needs-first", name, f"do {need} first{why}", allowed=None))
+    if any(_step(state, name).stage.casefold() == "prove" for name in order):
+        problems += _ride_gate(shop, state, order)
+    if state.released is None:
+        problems += [
+            Problem("not-released", name, "release the bike first: this step comes afterwards")
+            for name in order
+            if _step(state, name).stage.casefold() == "care"
+        ]
+    if problems:
+        raise Refusal(problems)
+
+
+def _ride_gate(shop: Shop, state: BikeState, order: Sequence[str]) -> list[Problem]:
+    from cyclewright.workshop.release import missing
+
+    lacking = missing(shop, state, "ride")
+    if not lacking and "ride" in state.gates:
+        return []
+    first = next(name for name in order if _step(state, name).stage.casefold() == "prove")
+    if not lacking:
+        why = state.fallen.get("ride", "it has not been passed")
+        return [Problem("ride-gate", first, f"pass the ride gate first: {why}")]
+    wants = ", ".join(dict.fromkeys(item.item for item in lacking))
+    return [Problem("ride-gate", first, f"pass the ride gate first, it still wants: {wants}")]
+
+
+def _step(state: BikeState, name: str) -> Step:
+    steps = state.planned_steps()
+    if name in steps:
+        return steps[name]
+    import difflib
+
+    near = difflib.get_close_matches(name, list(steps), n=1)
+    do = f"did you mean {near[0]}?" if near else "`cyclewright plan` lists the steps"
+    raise input_error("no-such-step", "step", do, value=name)
+
+
+def _undoable(
+    shop: Shop, state: BikeState, number: int | None, step: str | None
+) -> tuple[Event, list[int]]:
+    """The event to take back and those that were recorded together with it."""
+    events = shop.events(state.bike)[: state.number]
+    if number is not None and not 1 <= number <= len(events):
+        raise input_error(
+            "no-such-event", "number", "give an event of this bike", value=str(number)
+        )
+    chosen = [
+        event
+        for event in events
+        if event.number not in state.undone
+        and event.number > state.visit_number
+        and event.kind in UNDOABLE
+        and (number is None or event.number == number)
+        and (step is None or event.data.get("step") == step)
+    ]
+    if not chosen:
+        what = f"event {number}" if number is not None else step or "this bike"
+        raise refusal(
+            "nothing-to-undo", what, "only steps, readings and changes that count can be undone"
+        )
+    event = chosen[-1]
+    if event.kind in ("sheet-changed", "joint-touched"):
+        _check_unbuilt(state, event, events)
+    if event.kind != "sheet-changed":
+        return event, []
+    planned = [e.number for e in events if e.kind == "planned" and e.number not in state.undone]
+    if planned[-1] != event.number + 1:
+        raise refusal(
+            "changed-since", f"event {event.number}", "undo the later change of the sheets first"
+        )
+    return event, [event.number + 1]
+
+
+def _check_unbuilt(state: BikeState, event: Event, events: Sequence[Event]) -> None:
+    """What was done again because of a change shows that the change was no mistake."""
+    again = state.reopened.get(event.number, ())
+    for later in events[event.number :]:
+        done = later.kind == "step-done" and later.data["step"] in again
+        if later.number not in state.undone and (done or later.kind in ("gate-passed", "released")):
+            raise refusal(
+                "built-upon",
+                f"event {event.number}",
+                f"work was recorded on it in event {later.number}: change the sheet back "
+                "instead, and do again what that reopens",
+            )
+
+
+def _field(text: str) -> str:
+    return text.split("=", 1)[0].rstrip("+ ").strip()
+
+
+def _public(text: str) -> str:
+    """A change as events may hold it: a rider's figures stay with the rider's sheet."""
+    field = _field(text)
+    personal = field.split(".")[0] == "rider"
+    return field if personal else checked_text(text, "change", 300)
+
+
+def _own(uuid: str | None) -> str:
+    return checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+
+
+def _answer(state: BikeState, events: Sequence[Event], said: str) -> RecordAnswer:
+    """The act with what it reopened, named in plan order."""
+    gone = {name for event in events for name in state.reopened.get(event.number, ())}
+    reopened = tuple(name for name in state.planned_steps() if name in gone)
+    if reopened:
+        again = "this step" if len(reopened) == 1 else f"these {len(reopened)}"
+        said = f"{said}; do {again} again: {_listed(reopened)}"
+    numbers = tuple(event.number for event in events)
+    return RecordAnswer(state.bike, numbers, said, reopened)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names)

@@ -1,0 +1,314 @@
+"""Care: what is known of a bike, and whether its record is as it was written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from cyclewright import units
+from cyclewright.units import System
+from cyclewright.workshop.answers import Missing
+from cyclewright.workshop.people import names
+from cyclewright.workshop.receive import rider_name
+from cyclewright.workshop.release import missing
+from cyclewright.workshop.shop import Shop, no_such_bike, whole
+
+if TYPE_CHECKING:
+    from cyclewright.record.state import BikeState, Made, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class ShowStep:
+    """How one planned step stands."""
+
+    id: str
+    stage: str
+    station: str
+    do: str
+    status: str
+    """open, done, put-off, problem or reopened."""
+    said: str
+    by: str
+    at: str
+    number: int
+    evidence: dict[str, Any]
+    waits_for: tuple[str, ...]
+    """Steps that must be done first and are not."""
+
+    def to_json(self) -> dict[str, Any]:
+        """The step as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__} | {
+            "waits_for": list(self.waits_for)
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ShowEvent:
+    """One line of the history."""
+
+    number: int
+    kind: str
+    subject: str
+    said: str
+    by: str
+    at: str
+    device_time: str | None
+    clock_set_back: bool
+    undone: bool
+    reopened: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """The line as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__} | {
+            "reopened": list(self.reopened)
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ShowAnswer:
+    """Everything the record knows of a bike now."""
+
+    id: int
+    name: str
+    serial: str
+    stage: str
+    visit: int
+    visit_kind: str
+    rider: str
+    number: int
+    head: str
+    updated: str
+    events: tuple[ShowEvent, ...]
+    steps: tuple[ShowStep, ...]
+    next_step: str | None
+    """The first step that can be done now."""
+    settings: tuple[dict[str, Any], ...]
+    readings: tuple[dict[str, Any], ...]
+    changes: tuple[dict[str, Any], ...]
+    gates: dict[str, tuple[Missing, ...]]
+    passed: dict[str, dict[str, Any]]
+    released: dict[str, Any] | None
+    read_only: bool
+
+    def step(self, name: str) -> ShowStep | None:
+        """The step of that id, or None."""
+        return next((step for step in self.steps if step.id == name), None)
+
+    @property
+    def done(self) -> int:
+        """How many steps are done."""
+        return sum(step.status == "done" for step in self.steps)
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The contract's `show` document, and what the pages need besides."""
+        return {
+            "id": self.id,
+            "stage": self.stage,
+            "head": self.head,
+            "events": [event.to_json() for event in self.events],
+            "settings": [_in_system(item, system) for item in self.settings],
+            "gates": {name: [item.to_json() for item in rows] for name, rows in self.gates.items()},
+            "name": self.name,
+            "serial": self.serial,
+            "visit": {"number": self.visit, "kind": self.visit_kind},
+            "rider": self.rider,
+            "number": self.number,
+            "updated": self.updated,
+            "steps": [step.to_json() for step in self.steps],
+            "next_step": self.next_step,
+            "readings": list(self.readings),
+            "changes": list(self.changes),
+            "passed": self.passed,
+            "released": self.released,
+            "read_only": self.read_only,
+        }
+
+
+def show(shop: Shop, bike: int) -> ShowAnswer:
+    """What is known of a bike: where it stands, what is set, what its gates still want."""
+    from cyclewright.record.stage import stage
+
+    state, people = shop.state(bike), names(shop)
+    return ShowAnswer(
+        id=state.bike,
+        name=state.name,
+        serial=state.serial,
+        stage=stage(state),
+        visit=state.visit,
+        visit_kind=state.visit_kind,
+        rider=rider_name(shop, state.rider),
+        number=state.number,
+        head=state.head.hex(),
+        updated=state.updated,
+        events=_history(shop, state, people),
+        steps=_steps(state, people),
+        next_step=_next(state),
+        settings=tuple(_made(item, people) for item in state.settings.values()),
+        readings=tuple(_reading(item, people) for item in state.readings),
+        changes=tuple(dict(item) for item in state.changes),
+        gates={name: missing(shop, state, name) for name in ("ride", "release")},
+        passed={
+            name: {"number": gate.number, "by": people.get(gate.by or 0, ""), "at": gate.at}
+            for name, gate in state.gates.items()
+        },
+        released=_released(state, people),
+        read_only=state.read_only,
+    )
+
+
+def _history(shop: Shop, state: BikeState, people: dict[int, str]) -> tuple[ShowEvent, ...]:
+    from cyclewright.record.telling import tell
+
+    return tuple(
+        ShowEvent(
+            event.number,
+            event.kind,
+            event.subject,
+            tell(event),
+            people.get(event.by or 0, ""),
+            event.server_time,
+            event.device_time,
+            event.clock_set_back,
+            event.number in state.undone,
+            state.reopened.get(event.number, ()),
+        )
+        for event in shop.events(state.bike)[: state.number]
+    )
+
+
+def _steps(state: BikeState, people: dict[int, str]) -> tuple[ShowStep, ...]:
+    found = []
+    for name, step in state.planned_steps().items():
+        held = state.step(name)
+        found.append(
+            ShowStep(
+                name,
+                step.stage,
+                step.station,
+                step.do,
+                held.status,
+                held.said,
+                people.get(held.by or 0, ""),
+                held.at,
+                held.number,
+                dict(held.evidence),
+                state.unmet(name),
+            )
+        )
+    return tuple(found)
+
+
+def _next(state: BikeState) -> str | None:
+    """The first step in plan order that is not done and waits for nothing."""
+    for name in state.planned_steps():
+        if state.step(name).status in ("open", "reopened") and not state.unmet(name):
+            return name
+    return None
+
+
+def _made(item: Made, people: dict[int, str]) -> dict[str, Any]:
+    from cyclewright.workshop.evidence import display_of
+
+    display, graduation = display_of(item.unit)
+    return {
+        **item.extra,
+        "name": item.name,
+        "value": item.value,
+        "unit": item.unit,
+        "shown": item.extra.get("shown") or units.show(item.value, display, graduation),
+        "display": item.extra.get("display", display),
+        "graduation": item.extra.get("graduation", graduation),
+        "by": people.get(item.by or 0, ""),
+        "at": item.at,
+        "number": item.number,
+    }
+
+
+def _in_system(item: dict[str, Any], system: System) -> dict[str, Any]:
+    if system == "trade":
+        return item
+    return item | {"shown": units.show(item["value"], item["display"], item["graduation"], system)}
+
+
+def _reading(item: Reading, people: dict[int, str]) -> dict[str, Any]:
+    from cyclewright.workshop.evidence import display_of
+
+    display, graduation = display_of(item.unit)
+    return {
+        "number": item.number,
+        "kind": item.kind,
+        "value": item.value,
+        "unit": item.unit,
+        "shown": units.show(item.value, display, graduation),
+        "by": people.get(item.by or 0, ""),
+        "at": item.at,
+        "extra": dict(item.extra),
+    }
+
+
+def _released(state: BikeState, people: dict[int, str]) -> dict[str, Any] | None:
+    done = state.released
+    if done is None:
+        return None
+    return {
+        "number": done.number,
+        "by": people.get(done.by or 0, ""),
+        "second": people.get(done.second or 0, ""),
+        "at": done.at,
+        "rider_fitted": done.rider_fitted,
+        "signature": None if done.signature is None else dict(done.signature),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class FaultRow:
+    """One thing that is not as it was written."""
+
+    code: str
+    bike: int
+    event: int
+    what: str
+
+    def to_json(self) -> dict[str, Any]:
+        """The fault as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+@dataclass(frozen=True, slots=True)
+class VerifyAnswer:
+    """Whether the record is as it was written, as far as a local record can say."""
+
+    ok: bool
+    events: int
+    attachments: int
+    signatures: int
+    faults: tuple[FaultRow, ...]
+    notes: tuple[str, ...]
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The answer as plain data."""
+        return {
+            "ok": self.ok,
+            "events": self.events,
+            "attachments": self.attachments,
+            "signatures": self.signatures,
+            "faults": [fault.to_json() for fault in self.faults],
+            "notes": list(self.notes),
+        }
+
+
+def verify(shop: Shop, bike: int | None = None) -> VerifyAnswer:
+    """Check every hash, link, attachment and signature; names each event that was changed."""
+    from cyclewright.store import verifying
+
+    if bike is not None and shop.store.head(whole(bike)).number == 0:
+        raise no_such_bike(bike)
+    report = verifying.verify(shop.store, bike)
+    return VerifyAnswer(
+        ok=not report.faults,
+        events=report.events,
+        attachments=report.attachments,
+        signatures=report.signatures,
+        faults=tuple(FaultRow(f.code, f.stream, f.number, f.what) for f in report.faults),
+        notes=tuple(report.notes),
+    )

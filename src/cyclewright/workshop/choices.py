@@ -1,0 +1,56 @@
+"""What a page offers to choose from, and the brake hands in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cyclewright.sheets.sheets import Sheets
+
+
+@dataclass(frozen=True, slots=True)
+class HandsAnswer:
+    """Which hand works the front brake: `left`, `right` or None, on what basis and by whom."""
+
+    front: str | None
+    basis: str | None
+    source: str
+    change_needed: bool | None
+
+
+def countries() -> tuple[tuple[str, str], ...]:
+    """Code and name of every country with a row, by name."""
+    from cyclewright.knowledge.countries import countries as rows
+
+    return tuple(sorted(((row.code, row.name) for row in rows().values()), key=lambda row: row[1]))
+
+
+def hands(sheets: Sheets) -> HandsAnswer:
+    """The hand that is to work the front brake of this bike, for this rider, in this place."""
+    from cyclewright.advice.brakes import HAND_WORDS
+    from cyclewright.advice.brakes import hands as decide
+
+    found = decide(sheets)
+    front = None if found.wanted is None else HAND_WORDS[found.wanted]
+    return HandsAnswer(front, found.basis, found.source, found.change_needed)
+
+
+def written(sheets: Sheets, path: str) -> str | None:
+    """A field as it is written on its sheet, None where nothing is."""
+    from cyclewright.sheets.sheets import value_at
+
+    if path == "rider.mass" and sheets.rider is None:
+        return None if sheets.mass is None else sheets.mass.text
+    if path.startswith("rider.") and sheets.rider is None:
+        return None
+    found = value_at(sheets, path)
+    return None if found is None else str(getattr(found, "text", found))
+
+
+def changed(sheets: Sheets, changes: Sequence[str]) -> Sheets:
+    """The sheets with changes of the form `FIELD=VALUE` or `FIELD+=VALUE` made."""
+    from cyclewright.sheets.sheets import change
+
+    return change(sheets, changes)

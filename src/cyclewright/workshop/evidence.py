@@ -1,0 +1,285 @@
+"""Evidence typed in or photographed at the bench, checked against what the step asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cyclewright import units
+from cyclewright.errors import InputError, Problem, RangeError
+from cyclewright.setting import Limit
+from cyclewright.workshop import bounds
+from cyclewright.workshop.shop import Shop, checked_text
+
+if TYPE_CHECKING:
+    from cyclewright.record.steps import Step
+
+Number = str | float | int
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What a person gave for one step; numbers without a unit are SI."""
+
+    value: Number | None = None
+    torque: Number | None = None
+    photo: Path | str | bytes | None = None
+    word: str | None = None
+    """The maker's word for a joint whose figures leave no common setting."""
+    as_set: bool = False
+    """The tool stood at the step's setting and clicked: the tick of a card."""
+
+
+Limits = Mapping[str, tuple[Limit, ...]]
+
+
+def evidence(step: Step, given: Given, limits: Limits) -> dict[str, Any]:
+    """The evidence as it is recorded, but for the photo; all that is wrong is told at once."""
+    problems: list[Problem] = []
+    found: dict[str, Any] = {"tick": True}
+    if given.word is not None:
+        _collect(problems, found, "word", lambda: checked_text(given.word or "", "word"))
+    if given.torque is not None or (given.as_set and step.torque is not None):
+        _collect(problems, found, "torque", lambda: _torque(step, given))
+    if given.value is not None:
+        kind = "text" if "text" in step.evidence and "value" not in step.evidence else "value"
+        _collect(problems, found, kind, lambda: _value(step, given.value, kind, limits))
+    told = {problem.field for problem in problems}
+    problems += [
+        _wanted(step, kind)
+        for kind in ("torque", "value", "text", "photo")
+        if kind in step.evidence
+        and kind not in found
+        and not (kind == "photo" and given.photo is not None)
+        and f"{step.id}.{kind}" not in told
+    ]
+    if problems:
+        outside = all(problem.code.endswith("-outside") for problem in problems)
+        raise (RangeError if outside else InputError)(problems)
+    return found
+
+
+def photo(shop: Shop, source: Path | str | bytes, field: str = "photo") -> dict[str, str]:
+    """A photo kept as an attachment, without position data; what events refer to it by."""
+    from cyclewright.store import photos
+
+    content = source if isinstance(source, bytes) else _file(Path(source), field)
+    address = shop.store.attach(photos.clean(content, field), photos.MEDIA)
+    return {"attachment": address, "media": photos.MEDIA}
+
+
+def _file(path: Path, field: str) -> bytes:
+    from cyclewright.store.photos import LARGEST
+
+    try:
+        if not path.is_file():
+            raise InputError(Problem("no-file", field, "there is no such file", str(path)))
+        if path.stat().st_size > LARGEST:
+            raise InputError(Problem("not-a-photo", field, "give at most 40 MB", str(path)))
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        raise InputError(
+            Problem("no-file", field, f"it cannot be read: {error}", str(path))
+        ) from None
+
+
+def _collect(problems: list[Problem], found: dict[str, Any], kind: str, made: Any) -> None:
+    try:
+        found[kind] = made()
+    except InputError as error:
+        problems.extend(error.problems)
+
+
+def _wanted(step: Step, kind: str) -> Problem:
+    field = f"{step.id}.{kind}"
+    if kind == "torque":
+        return Problem("torque-missing", field, f"give the torque it was set to, {_set_to(step)}")
+    if kind == "photo":
+        return Problem("photo-missing", field, "give a photo: it is the proof of this step")
+    if kind == "text":
+        return Problem("text-missing", field, "say in a few words what was found")
+    what, unit = _asked(step)
+    unit = f" in {unit}" if unit else ""
+    return Problem("value-missing", field, f"give the {what}{unit}")
+
+
+def _asked(step: Step) -> tuple[str, str]:
+    """What a step wants read, and in which unit."""
+    record = step.data.get("record")
+    if isinstance(record, Mapping):
+        return str(record.get("what") or "value"), str(record.get("unit") or "")
+    return str(record or "value"), ""
+
+
+def _set_to(step: Step) -> str:
+    window = step.torque or {}
+    if window.get("set") is None:
+        return "in N.m"
+    return f'like "{window["set"]:g} N.m"'
+
+
+def _torque(step: Step, given: Given) -> dict[str, Any]:
+    from cyclewright.record.state import torque_fits
+
+    field, window = f"{step.id}.torque", step.torque or {}
+    if given.torque is None:
+        if window.get("set") is None:
+            raise InputError(
+                Problem("torque-missing", field, "its figures leave no setting: give the torque")
+            )
+        value, text = float(window["set"]), f"{window['set']:g} N·m, tool at its setting"
+    else:
+        value, text = _number(given.torque, "torque", field, "N·m")
+    if value <= 0:
+        raise RangeError(Problem("torque-outside", field, "give what the tool was set to", text))
+    empty = window.get("low") is None and window.get("high") is None
+    if step.torque is not None and empty and given.word is None:
+        raise RangeError(
+            Problem(
+                "torque-outside",
+                field,
+                "the makers' figures leave no setting: do not tighten it, ask them, and record "
+                "their word with it",
+                text,
+            )
+        )
+    if step.torque is not None and not empty and not torque_fits(window, value):
+        raise RangeError(_outside(field, window, value, text))
+    return {"value": value, "unit": "N·m", "text": text}
+
+
+def _outside(field: str, window: Mapping[str, Any], value: float, text: str) -> Problem:
+    low, high, setting = window.get("low"), window.get("high"), window.get("set")
+    again = f"set the tool to {setting:g} N·m" if setting is not None else "ask its maker"
+    if high is not None and value > high:
+        do = (
+            f"stop: loosen it and look at both parts, record a problem if one is marked, else "
+            f"{again} and tighten again"
+        )
+    else:
+        do = f"{again} and tighten again"
+    whose = f", {window['whose']}" if window.get("whose") else ""
+    top = "" if high is None else f"to {high:g} N·m"
+    allowed = f"{low:g} {top}{whose}" if low is not None else f"up {top}{whose}"
+    return Problem("torque-outside", field, do, text, "N·m", allowed)
+
+
+def _value(step: Step, given: Number | None, kind: str, limits: Limits) -> dict[str, Any]:
+    field = f"{step.id}.{kind}"
+    what, unit = _asked(step)
+    if kind == "text" or (not unit and not _is_number(given)):
+        return {"text": _words(step, checked_text(str(given), field), field)}
+    dimension = dimension_of(unit)
+    value, text = _number(given if given is not None else "", dimension, field, unit)
+    record = step.data.get("record")
+    if isinstance(record, Mapping):
+        _check_record(field, what, unit, record, value, text)
+        _check_sheets(field, what, unit, record, value, text, limits)
+    return {"value": value, "unit": units.DIMENSIONS[dimension][0], "text": text}
+
+
+def _words(step: Step, text: str, field: str) -> str:
+    """Words that a step takes as proof; where only one answer proves it, no other does."""
+    record = step.data.get("record")
+    must_be = str(record.get("must_be") or "") if isinstance(record, Mapping) else ""
+    if must_be and text.casefold().replace(" ", "-") != must_be.casefold():
+        what, _ = _asked(step)
+        do = f"put it right and look again, or record a problem: the {what} proves this step"
+        raise RangeError(Problem("value-outside", field, do, text, None, must_be))
+    return text
+
+
+def _check_record(
+    field: str, what: str, unit: str, record: Mapping[str, Any], value: float, text: str
+) -> None:
+    """A reading outside the step's own limits is not done, it is a problem to look at."""
+    shown = value / _si(1.0, unit)
+    low, high = record.get("low"), record.get("high")
+    if (low is not None and shown < low - 1e-9) or (high is not None and shown > high + 1e-9):
+        ends = [f"at least {low:g}" if low is not None else "", f"at most {high:g}" if high else ""]
+        allowed = f"{' and '.join(end for end in ends if end)} {unit}".strip()
+        do = f"put the {what} right and read it again, or record a problem"
+        raise RangeError(Problem("value-outside", field, do, text, unit or None, allowed))
+
+
+def _check_sheets(
+    field: str,
+    what: str,
+    unit: str,
+    record: Mapping[str, Any],
+    value: float,
+    text: str,
+    limits: Limits,
+) -> None:
+    """A value beyond a maker's limit is not done either."""
+    name = str(record.get("setting") or "")
+    limit = bounds.outside(name, value, limits.get(name, ()))
+    if limit is None:
+        return
+    display, graduation = display_of(units.DIMENSIONS[dimension_of(unit)][0])
+    allowed = bounds.told(limit, display, graduation)
+    do = f"put the {what} right and read it again, or record a problem"
+    raise RangeError(Problem("value-outside", field, do, text, unit or None, allowed))
+
+
+def _is_number(given: Number | None) -> bool:
+    if isinstance(given, (int, float)):
+        return True
+    try:
+        float(given or "")
+    except ValueError:
+        return False
+    return True
+
+
+def dimension_of(unit: str) -> str:
+    """The dimension of a unit as steps and readings spell it; counts are numbers.
+
+    >>> dimension_of("psi"), dimension_of("mm"), dimension_of("clicks")
+    ('pressure', 'length', 'number')
+    """
+    if unit in ("", "1"):
+        return "number"
+    plain = unit.replace("^", "")
+    for dimension, (_, _, table) in units.DIMENSIONS.items():
+        if plain in table and plain != "":
+            return dimension
+    return "number"
+
+
+def _si(number: float, unit: str) -> float:
+    dimension = dimension_of(unit)
+    if dimension in ("number", "temperature"):
+        return number
+    return number * units.DIMENSIONS[dimension][2][unit.replace("^", "")]
+
+
+def _number(given: Number, dimension: str, field: str, unit: str) -> tuple[float, str]:
+    """SI value and the text that was given; a bare number from a program is SI already."""
+    if isinstance(given, (int, float)) and not isinstance(given, bool):
+        if not abs(given) < 1e12:
+            raise InputError(Problem("not-a-quantity", field, "give a finite number", str(given)))
+        si = units.DIMENSIONS[dimension][0]
+        return float(given), f"{given:g} {si if si != '1' else unit}".strip()
+    written = str(given).strip()
+    if dimension == "number" and unit:
+        written = written.removesuffix(unit).strip()
+    return units.parse(written, dimension, field).value, str(given).strip()
+
+
+def display_of(unit: str) -> tuple[str, float]:
+    """The tool's unit and step in which a value of an SI unit is usually shown."""
+    return _SHOWN.get(unit, (unit if unit != "1" else "", 1.0))
+
+
+_SHOWN = {
+    "Pa": ("psi", 0.5),
+    "m": ("mm", 1.0),
+    "rad": ("°", 0.5),
+    "N·m": ("N·m", 0.1),
+    "N/m": ("N/mm", 1.0),
+    "kg": ("kg", 0.1),
+    "K": ("°C", 1.0),
+}

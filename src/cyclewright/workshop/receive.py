@@ -1,0 +1,176 @@
+"""Receive: open a bike's record from its sheets, and the list of all bikes."""
+
+from __future__ import annotations
+
+import json
+import uuid as uuids
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.workshop.people import who
+from cyclewright.workshop.shop import Shop, checked_uuid
+
+if TYPE_CHECKING:
+    from cyclewright.record.state import BikeState
+    from cyclewright.sheets.sheets import Sheets
+
+NO_RIDER = "rider not fitted"
+MOST_ROWS = 500
+
+
+@dataclass(frozen=True, slots=True)
+class BikeRow:
+    """One line of the list of bikes."""
+
+    id: int
+    name: str
+    stage: str
+    rider: str
+    done: int
+    total: int
+    updated: str
+    blocked: bool
+    serial: str = ""
+    read_only: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The line as plain data."""
+        return asdict(self)
+
+
+def open_bike(
+    shop: Shop, sheets: Sheets, by: str | int | None = None, uuid: str | None = None
+) -> int:
+    """A new bike with its first visit planned from these sheets; gives its id."""
+    from cyclewright.record.events import Draft
+
+    first = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    if uuid is not None and (known := shop.store.find(first)) is not None:
+        return known.stream
+    author = who(shop, by)
+    planned = plan_data(shop, sheets)
+
+    def drafts(bike: int) -> list[Draft]:
+        visit = {"visit": "build", "name": planned["name"]}
+        return [
+            Draft("visit-opened", "visit", visit, author, first),
+            Draft("planned", "plan", planned, author, follow(first, "planned")),
+        ]
+
+    return shop.store.new_stream(drafts)[0].stream
+
+
+def plan_data(shop: Shop, sheets: Sheets, rider: tuple[str, str] | None = None) -> dict[str, Any]:
+    """What a `planned` event holds; `rider` is the sheet kept already, as (address, text)."""
+    from cyclewright import __version__
+    from cyclewright.knowledge.data import digest
+    from cyclewright.record.plain import to_plain
+    from cyclewright.sheets.write import dump
+    from cyclewright.workshop.check import plan
+
+    made = plan(sheets)
+    texts = {"bike": dump(sheets.bike), "place": dump(sheets.place)}
+    if sheets.rider is None and sheets.mass is not None:
+        texts["mass"] = sheets.mass.text or f"{sheets.mass.value!r} kg"
+    return {
+        "name": name_of(sheets),
+        "serial": sheets.bike.serial or "",
+        "sheets": texts,
+        "rider": _rider(shop, sheets, rider),
+        "steps": to_plain(made.steps),
+        "questions": to_plain(made.questions),
+        "knowledge": digest(),
+        "model": __version__,
+    }
+
+
+def _rider(shop: Shop, sheets: Sheets, kept: tuple[str, str] | None) -> dict[str, str] | None:
+    """The rider sheet as an attachment; one that has not changed is not kept twice."""
+    from cyclewright.sheets.write import dump
+
+    if sheets.rider is None:
+        return None
+    text = dump(sheets.rider)
+    if kept is not None and kept[1] == text:
+        return {"attachment": kept[0]}
+    return {"attachment": shop.store.attach(text.encode("utf-8"), "application/toml")}
+
+
+def follow(uuid: str, name: str) -> str:
+    """A UUID that belongs to another: the same act resent gives the same events."""
+    return str(uuids.uuid5(uuids.UUID(uuid), name))
+
+
+def name_of(sheets: Sheets) -> str:
+    """What a bike is called: maker and model, else its kind."""
+    named = " ".join(part for part in (sheets.bike.maker, sheets.bike.model) if part)
+    return named or f"{sheets.bike.kind or 'bike'}, maker unknown"
+
+
+def list_bikes(
+    shop: Shop, query: str = "", limit: int = 100, offset: int = 0
+) -> tuple[BikeRow, ...]:
+    """Bikes found by every word of the query in name, serial, stage, id or rider; newest first."""
+    limit, offset = max(0, min(limit, MOST_ROWS)), max(0, offset)
+    _refresh(shop)
+    words = query.casefold().split()[:10]
+    if not words:
+        return tuple(_row(shop, text) for text in shop.store.summaries(limit, offset))
+    rows = (_row(shop, text) for text in shop.store.summaries(2**31 - 1, 0))
+    found = [row for row in rows if all(word in _haystack(row) for word in words)]
+    return tuple(found[offset : offset + limit])
+
+
+def _haystack(row: BikeRow) -> str:
+    return f"{row.id} {row.name} {row.serial} {row.stage} {row.rider}".casefold()
+
+
+def _refresh(shop: Shop) -> None:
+    """Make the summaries of those bikes again that have moved on since."""
+    behind = [bike for bike, (last, made) in shop.store.heads().items() if last != made]
+    if behind:
+        shop.store.summarise([_summary(shop.state(bike)) for bike in behind])
+
+
+def _summary(state: BikeState) -> dict[str, Any]:
+    from cyclewright.record.stage import progress
+
+    gone = progress(state)
+    content = {
+        "id": state.bike,
+        "name": state.name,
+        "stage": gone.stage,
+        "done": gone.done,
+        "total": gone.total,
+        "updated": state.updated,
+        "blocked": gone.blocked,
+        "serial": state.serial,
+        "read_only": state.read_only,
+        "rider": state.rider,
+    }
+    return {
+        "stream": state.bike,
+        "number": state.number,
+        "updated": state.updated,
+        "content": json.dumps(content),
+    }
+
+
+def _row(shop: Shop, content: str) -> BikeRow:
+    data = json.loads(content)
+    return BikeRow(**{**data, "rider": rider_name(shop, data["rider"])})
+
+
+def rider_name(shop: Shop, address: str | None) -> str:
+    """The rider's name off the sheet kept apart, or that no rider is fitted."""
+    import tomllib
+
+    if address is None:
+        return NO_RIDER
+    with shop.lock:
+        known = shop.riders.get(address)
+    if known is None:
+        known = str(tomllib.loads(shop.rider_text(address)).get("name") or "rider without a name")
+        with shop.lock:
+            shop.riders[address] = known
+    return known

@@ -1,0 +1,233 @@
+"""Gates and release: what is missing by name, what was passed, and the signed end of a visit."""
+
+from __future__ import annotations
+
+import uuid as uuids
+from typing import TYPE_CHECKING
+
+from cyclewright import units
+from cyclewright.errors import Problem, Refusal, input_error, refusal
+from cyclewright.workshop.answers import GateAnswer, Missing, RecordAnswer
+from cyclewright.workshop.people import who
+from cyclewright.workshop.receive import follow
+from cyclewright.workshop.shop import Shop, checked_uuid
+
+if TYPE_CHECKING:
+    from cyclewright.record.events import Draft
+    from cyclewright.record.state import BikeState
+    from cyclewright.setting import Finding
+    from cyclewright.sheets.sheets import Sheets
+    from cyclewright.store.store import Head, Maker
+
+By = str | int | None
+MASS = "mass-and-use"
+_BUILT = ("brake-hands",)
+"""Findings that a step of the plan puts right, so that the step is the proof."""
+_ITEM_OF = {
+    "mass-limit": MASS,
+    "use-class": MASS,
+    "post": "post",
+    "dropper": "post",
+    "tyre": "tyre-pressures",
+    "rotor": "brake-bolts",
+    "brake": "brake-hold",
+    "steerer": "bar-and-stem",
+    "axle": "axles",
+}
+_ASKED = {
+    "bike.mass_limit": MASS,
+    "bike.mass_limit_includes_bike": MASS,
+    "bike.use_class": MASS,
+    "place.country": "brake-hands",
+    "rider.hands_wish": "brake-hands",
+}
+"""Questions that nobody may guess an answer to, and the gate item they hold up."""
+
+
+def gate(
+    shop: Shop,
+    bike: int,
+    name: str,
+    by: By = None,
+    pass_it: bool = True,
+    uuid: str | None = None,
+) -> GateAnswer:
+    """Ask a gate, and pass it when nothing is missing; a gate that stands is not passed twice."""
+    from cyclewright.record import gates
+    from cyclewright.record.events import Draft
+
+    if name not in gates.GATES:
+        raise input_error("no-such-gate", "gate", "ask for ride or release", value=str(name))
+    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    lacking = missing(shop, shop.state(bike), name)
+    if lacking or not pass_it:
+        return GateAnswer(name, not lacking and name in shop.state(bike).gates, lacking)
+    author = who(shop, by)
+
+    def decide(state: BikeState) -> list[Draft]:
+        nonlocal lacking
+        lacking = missing(shop, state, name)
+        if lacking or name in state.gates:
+            return []
+        data = {"gate": name, "steps": list(gates.rests_on(state, name))}
+        return [Draft("gate-passed", f"gate:{name}", data, author, own)]
+
+    shop.act(bike, decide, [own])
+    return GateAnswer(name, not lacking, lacking)
+
+
+def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
+    """What a gate wants: evidence of steps, and sheets without a clash that stops the bike."""
+    from cyclewright.record import gates
+
+    said = gates.lacking(state, name)
+    found = [Missing(m.item, m.why, m.step, m.never_override) for m in said]
+    papers = _papers(shop, state)
+    if name == "ride":
+        return (*found, *papers)
+    if papers and not any(item.item == "ride-gate" for item in found):
+        why = f"the sheets changed since it was passed: {papers[0].why}"
+        found.insert(0, Missing("ride-gate", why, None, True))
+    return tuple(found)
+
+
+def release(
+    shop: Shop, bike: int, by: By, second: By = None, uuid: str | None = None
+) -> RecordAnswer:
+    """Release a bike whose gates are passed, and sign the head of its record.
+
+    The signature is made with a key outside the database and is to be printed: whoever changes
+    the record later cannot make the printed one again.
+    """
+    from cyclewright.record import gates
+    from cyclewright.record.events import Draft
+
+    if by is None or by == "":
+        raise input_error("by-missing", "by", "say who releases the bike: --by NAME")
+    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    author = who(shop, by)
+    other = who(shop, second)
+    if other is not None and other == author:
+        raise input_error("same-person", "second", "the second person is somebody else")
+
+    def decide(state: BikeState) -> list[Draft | Maker]:
+        _check(shop, state)
+        data = {"second": other, "rider_fitted": state.rider is not None}
+        drafts: list[Draft | Maker] = []
+        if "release" not in state.gates:
+            rests = {"gate": "release", "steps": list(gates.rests_on(state, "release"))}
+            passed = follow(own, "gate")
+            drafts.append(Draft("gate-passed", "gate:release", rests, author, passed))
+        drafts.append(Draft("released", "release", data, author, own))
+        drafts.append(_signer(shop, bike, author, follow(own, "signed")))
+        return drafts
+
+    events, state = shop.act(bike, decide, [own, follow(own, "signed")])
+    signed = next(event for event in events if event.kind == "head-signed")
+    rider = "" if state.rider is not None else ", rider not fitted"
+    said = (
+        f"released{rider}; head {signed.data['hash'][:16]}, "
+        f"signature {signed.data['signature'][:16]}"
+    )
+    return RecordAnswer(bike, tuple(event.number for event in events), said)
+
+
+def _check(shop: Shop, state: BikeState) -> None:
+    """Refuse with everything that is missing, by name."""
+    lacking = missing(shop, state, "release")
+    if lacking:
+        raise Refusal(
+            Problem(
+                "gate-missing",
+                item.item,
+                item.why if item.step is None else f"{item.why} (step {item.step})",
+            )
+            for item in lacking
+        )
+    released = state.released
+    if released is not None and released.number >= state.number - 1:
+        raise refusal("already-released", f"bike {state.bike}", "it is released as it stands")
+
+
+def _signer(shop: Shop, bike: int, author: int | None, uuid: str) -> Maker:
+    """The event that signs the head just placed."""
+    from cyclewright.record.events import Draft, signed_message
+    from cyclewright.store import signing
+
+    name = shop.store.name()
+
+    def make(head: Head) -> Draft:
+        message = signed_message(name, bike, head.number, head.hash)
+        key, signature = signing.sign(shop.store.folder / "keys", message)
+        data = {
+            "number": head.number,
+            "hash": head.hash.hex(),
+            "key": key,
+            "signature": signature,
+        }
+        return Draft("head-signed", "release", data, author, uuid)
+
+    return make
+
+
+def _papers(shop: Shop, state: BikeState) -> list[Missing]:
+    """Clashes of the sheets that no step can put right, and facts that nobody may guess."""
+    from cyclewright.workshop.check import check
+
+    sheets = shop.sheets(state)
+    said = check(sheets)
+    found = [
+        Missing(_item_of(finding), f"{'; '.join(finding.facts)}: {finding.do}", None, True)
+        for finding in said.findings
+        if finding.severity == "stop" and not _put_right(finding, state)
+    ]
+    found += [
+        Missing(_ASKED[ask.field], f"{ask.field} is not known: {ask.ask}", None, True)
+        for ask in said.questions
+        if ask.field in _ASKED and not (ask.field.startswith("rider.") and sheets.rider is None)
+    ]
+    return found + _beyond(sheets, state)
+
+
+def _beyond(sheets: Sheets, state: BikeState) -> list[Missing]:
+    """Settings as made that are beyond a limit of the sheets in force now."""
+    from cyclewright.workshop import bounds
+    from cyclewright.workshop.evidence import display_of
+
+    found = []
+    for name, limits in bounds.bounds(sheets).items():
+        made = state.settings.get(name)
+        limit = None if made is None else bounds.outside(name, made.value, limits)
+        if made is not None and limit is not None:
+            shown = display_of(made.unit)
+            why = (
+                f"{name.replace('_', ' ')} is set to {units.show(made.value, *shown)}, "
+                f"{bounds.told(limit, *shown)}: set it again and read it"
+            )
+            found.append(Missing(_ITEM_OF_SETTING.get(name, name), why, None, True))
+    return found
+
+
+_ITEM_OF_SETTING = {
+    "front_tyre_pressure": "tyre-pressures",
+    "rear_tyre_pressure": "tyre-pressures",
+    "post_insertion": "post",
+}
+
+
+def _put_right(finding: Finding, state: BikeState) -> bool:
+    """Whether a step of the plan deals with the finding and its evidence is the proof."""
+    if finding.code in _BUILT:
+        return any(step.safety == finding.code for step in state.planned_steps().values())
+    if not finding.code.startswith("torque-"):
+        return False
+    names = {field.split(".")[2] for field in finding.fields if field.count(".") >= 2}
+    steps = [step for step in state.planned_steps().values() if step.joints & names]
+    asking = any(step.safety and (step.torque or {}).get("needs_word") for step in steps)
+    return asking or any("word" in state.step(step.id).evidence for step in steps)
+
+
+def _item_of(finding: Finding) -> str:
+    if finding.code in _ITEM_OF:
+        return _ITEM_OF[finding.code]
+    return _ITEM_OF.get(finding.code.split("-")[0], finding.code)

@@ -1,0 +1,200 @@
+"""One shop's record opened: what every use case that records or remembers is given."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from cyclewright.errors import InputError, Problem, input_error, refusal
+
+if TYPE_CHECKING:
+    from cyclewright.record.events import Draft, Event
+    from cyclewright.record.state import BikeState
+    from cyclewright.sheets.sheets import Sheets
+    from cyclewright.store.store import Maker, Store
+
+TRIES = 20
+"""How often an act is decided again when other benches write at the same moment."""
+
+
+class Shop:
+    """The record of one shop; `Shop.open()` gives one, and it is a context manager."""
+
+    def __init__(self, data: Path, store: Store) -> None:
+        self.data = data
+        self.store = store
+        self._states: dict[int, BikeState] = {}
+        self.lock = threading.Lock()
+        self.riders: dict[str, str] = {}
+        """Riders' names by the address of their sheet, read once."""
+
+    @classmethod
+    def open(cls, data: Path | str | None = None) -> Shop:
+        """The shop in a data folder; the folder and its record are made when not there.
+
+        `CYCLEWRIGHT_DATABASE` names a PostgreSQL database, `CYCLEWRIGHT_FILES` the folder of
+        its attachments.
+        """
+        from cyclewright.store.store import Store, data_folder
+
+        folder = data_folder(data)
+        url = os.environ.get("CYCLEWRIGHT_DATABASE") or None
+        files = os.environ.get("CYCLEWRIGHT_FILES") or None
+        return cls(folder, Store.open(folder, url, files))
+
+    def close(self) -> None:
+        """Let go of the record."""
+        self.store.close()
+
+    def __enter__(self) -> Shop:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def state(self, bike: int) -> BikeState:
+        """What is known of a bike now; a bike that is not there is an InputError."""
+        from cyclewright.record.state import fold, further
+        from cyclewright.store.store import Head
+
+        bike = whole(bike)
+        with self.lock:
+            known = self._states.get(bike)
+        after = None if known is None else Head(known.number, known.head)
+        new = self.store.events(bike, after)
+        state = known if known is not None and not new else None
+        if state is None and known is not None:
+            state = further(known, new)
+        if state is None:
+            listed = self.store.events(bike) if known is not None else new
+            if not listed:
+                raise no_such_bike(bike)
+            state = fold(listed, bike)
+        with self.lock:
+            newer = self._states.get(bike)
+            if newer is None or newer.number <= state.number:
+                self._states[bike] = state
+        return state
+
+    def events(self, bike: int) -> tuple[Event, ...]:
+        """Every event of a bike, in order."""
+        found = self.store.events(whole(bike))
+        if not found:
+            raise no_such_bike(bike)
+        return found
+
+    def act(
+        self,
+        bike: int,
+        decide: Callable[[BikeState], Sequence[Draft | Maker]],
+        uuids: Sequence[str] = (),
+    ) -> tuple[tuple[Event, ...], BikeState]:
+        """Decide on the newest state and record it, or decide again when it has moved on.
+
+        When the first of `uuids` is already recorded, this act was: the events that carry them
+        are given back and nothing is decided.
+        """
+        from cyclewright.store.store import StaleError
+
+        for _ in range(TRIES):
+            if known := self._recorded(bike, uuids):
+                return known, self.state(bike)
+            state = self.state(bike)
+            if state.read_only:
+                raise refusal(
+                    "newer-version",
+                    f"bike {bike}",
+                    "a newer Cyclewright has recorded on it: use that version, this one only "
+                    "shows the bike",
+                    value=", ".join(sorted(set(state.unknown))),
+                )
+            drafts = decide(state)
+            if not drafts:
+                return (), state
+            try:
+                placed = self.store.append(bike, drafts, after=state.number)
+            except StaleError:
+                continue
+            return placed, self.state(bike)
+        raise refusal("busy", f"bike {bike}", "others are recording on it: try again")
+
+    def _recorded(self, bike: int, uuids: Sequence[str]) -> tuple[Event, ...]:
+        """The events of an act that was recorded before, none when it was not."""
+        if not uuids or (first := self.store.find(uuids[0])) is None:
+            return ()
+        if first.stream != bike:
+            raise InputError(
+                Problem("uuid-used", "uuid", "give every new entry a UUID of its own", first.uuid)
+            )
+        rest = (self.store.find(uuid) for uuid in uuids[1:])
+        return (first, *(event for event in rest if event is not None))
+
+    def sheets(self, state: BikeState) -> Sheets:
+        """The sheets in force for a bike, the rider's from where personal facts are kept."""
+        from cyclewright import units
+        from cyclewright.sheets.read import read
+        from cyclewright.sheets.sheets import Sheets
+
+        if "bike" not in state.sheets:
+            raise refusal("no-sheets", f"bike {state.bike}", "open a visit with its sheets first")
+        mass = state.sheets.get("mass")
+        return Sheets(
+            read(state.sheets["bike"], "bike"),
+            None if state.rider is None else read(self.rider_text(state.rider), "rider"),
+            read(state.sheets["place"], "place"),
+            None if mass is None else units.parse(mass, "mass", "mass"),
+        )
+
+    def rider_text(self, address: str) -> str:
+        """A rider sheet by its attachment's address."""
+        return self.store.attachment(address).payload.decode("utf-8")
+
+
+def whole(bike: object) -> int:
+    """A bike's id as a whole number from 1 on."""
+    if isinstance(bike, bool) or not isinstance(bike, int) or not 1 <= bike < 2**31:
+        raise input_error(
+            "bike-id", "bike", "give the number that `cyclewright open` printed", value=str(bike)
+        )
+    return bike
+
+
+def no_such_bike(bike: int) -> InputError:
+    """The error for an id that this record does not hold."""
+    return input_error(
+        "no-such-bike",
+        "bike",
+        "this record has no such bike: `cyclewright list` shows those it has",
+        value=str(bike),
+    )
+
+
+def checked_uuid(text: str) -> str:
+    """A UUID in its usual spelling; anything else is an InputError."""
+    import uuid
+
+    try:
+        return str(uuid.UUID(text))
+    except (ValueError, AttributeError, TypeError):
+        raise input_error(
+            "not-a-uuid", "uuid", "send a UUID, like one from crypto.randomUUID()", value=str(text)
+        ) from None
+
+
+def checked_text(text: str, field: str, longest: int = 2000) -> str:
+    """A note a person wrote, trimmed; empty or endless notes are InputErrors."""
+    clean = " ".join("".join(char if char.isprintable() else " " for char in text).split())
+    if not clean:
+        raise input_error("empty", field, "write a few words")
+    if len(clean) > longest:
+        raise input_error("too-long", field, f"write at most {longest} characters")
+    return clean

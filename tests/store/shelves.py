@@ -1,0 +1,43 @@
+"""Stores for tests, and the one byte that is changed in them."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from pathlib import Path
+
+from cyclewright.record.events import Draft, Event
+from cyclewright.store.store import Store
+
+VISIT = Draft("visit-opened", "visit", {"visit": "build", "name": "Invented"})
+
+
+def bike(store: Store) -> int:
+    """A new bike with its first event."""
+    return store.new_stream(lambda _: [Draft("visit-opened", "visit", dict(VISIT.data))])[0].stream
+
+
+def reading(value: float = 1.0, kind: str = "fork-sag", **more: object) -> Draft:
+    """A reading as a draft."""
+    data = {"kind": kind, "value": value, "unit": "m"}
+    return Draft("reading-taken", f"reading:{kind}", data, **more)  # type: ignore[arg-type]
+
+
+def add(store: Store, stream: int, count: int) -> Sequence[Event]:
+    """So many readings, each in a transaction of its own."""
+    return [store.append(stream, [reading(float(i))])[0] for i in range(count)]
+
+
+def change_byte(folder: Path, stream: int, number: int, place: int = -3) -> None:
+    """One byte of one event's body changed behind the program's back."""
+    with sqlite3.connect(folder / "record.sqlite3") as connection:
+        key = (stream, number)
+        found = connection.execute(
+            "SELECT body FROM event WHERE stream = ? AND number = ?", key
+        ).fetchone()
+        body = bytearray(found[0])
+        body[place] ^= 1
+        connection.execute(
+            "UPDATE event SET body = ? WHERE stream = ? AND number = ?", (bytes(body), *key)
+        )
+    connection.close()

@@ -1,0 +1,163 @@
+"""Verify: any byte changed, any event taken out or cut off, and what a local record cannot say."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from cyclewright.record.events import Draft, signed_message
+from cyclewright.store import signing
+from cyclewright.store.store import Head, Store
+from cyclewright.store.verifying import verify
+from store.shelves import add, bike, change_byte, reading
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    opened = Store.open(tmp_path / "data")
+    for _ in range(2):
+        add(opened, bike(opened), 4)
+    yield opened
+    opened.close()
+
+
+def _sql(store: Store, text: str, *values: object) -> None:
+    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
+        assert connection.execute(text, values).rowcount > 0
+    connection.close()
+
+
+def _codes(store: Store, stream: int | None = None) -> list[tuple[str, int, int]]:
+    return [(f.code, f.stream, f.number) for f in verify(store, stream).faults]
+
+
+def test_an_untouched_record_is_whole(store: Store) -> None:
+    report = verify(store)
+    assert (report.faults, report.events) == ([], 10)
+
+
+@pytest.mark.parametrize("place", [0, 10, 40, -1])
+def test_one_byte_names_the_event(store: Store, tmp_path: Path, place: int) -> None:
+    copy = tmp_path / "copy"
+    shutil.copytree(store.folder, copy)
+    change_byte(copy, 2, 3, place)
+    changed = Store.open(copy)
+    faults = verify(changed).faults
+    assert [(f.code, f.stream, f.number) for f in faults] == [("event-changed", 2, 3)]
+    assert "bike 2 event 3" in faults[0].what
+    assert not verify(changed, 1).faults
+    assert not verify(store).faults
+    changed.close()
+
+
+def test_every_byte_of_a_body_counts(store: Store) -> None:
+    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
+        query = "SELECT length(body) FROM event WHERE stream = 1 AND number = 2"
+        length = connection.execute(query).fetchone()[0]
+    connection.close()
+    for place in range(0, length, 7):
+        change_byte(store.folder, 1, 2, place)
+        assert ("event-changed", 1, 2) in _codes(store)
+        change_byte(store.folder, 1, 2, place)
+    assert _codes(store) == []
+
+
+def test_a_rewritten_hash_breaks_what_follows(store: Store) -> None:
+    """Someone who changes a body and makes its hash anew is caught by the next event."""
+    _sql(store, "UPDATE event SET hash = ? WHERE stream = 1 AND number = 2", b"1" * 32)
+    assert {("event-changed", 1, 2), ("event-changed", 1, 3), ("chain-broken", 1, 2)} <= set(
+        _codes(store)
+    )
+
+
+def test_an_event_taken_out_is_missed(store: Store) -> None:
+    _sql(store, "DELETE FROM event WHERE stream = 1 AND number = 3")
+    assert ("event-removed", 1, 4) in _codes(store)
+
+
+def test_a_tail_cut_off_is_missed(store: Store) -> None:
+    _sql(store, "DELETE FROM event WHERE stream = 2 AND number = 5")
+    assert {code for code, _, _ in _codes(store)} == {"chain-cut", "head-wrong"}
+
+
+def test_two_events_swapped_are_missed(store: Store) -> None:
+    _sql(store, "UPDATE event SET number = 99 WHERE stream = 1 AND number = 2")
+    _sql(store, "UPDATE event SET number = 2 WHERE stream = 1 AND number = 3")
+    _sql(store, "UPDATE event SET number = 3 WHERE stream = 1 AND number = 99")
+    assert ("event-changed", 1, 2) in _codes(store)
+
+
+def test_an_index_that_lies_is_found(store: Store) -> None:
+    _sql(store, "UPDATE event SET subject = 'step:x' WHERE stream = 1 AND number = 2")
+    assert _codes(store) == [("event-changed", 1, 2)]
+
+
+def test_attachments_are_held_against_their_events(store: Store) -> None:
+    address = store.attach(b"photo", "image/jpeg")
+    store.append(1, [Draft("reading-taken", "r", {"photo": {"attachment": address}})])
+    assert verify(store).attachments == 1
+    place = store.folder / "attachments" / address[:2] / address
+    content = place.read_bytes()
+    place.write_bytes(content + b"!")
+    assert [f.what for f in verify(store).faults] == [
+        f"attachment {address[:12]} was changed of bike 1 event 6 (reading-taken, r)"
+    ]
+    place.unlink()
+    assert "is missing" in verify(store).faults[0].what
+
+
+def _sign(store: Store, stream: int, folder: Path) -> None:
+    name = store.name()
+
+    def make(head: Head) -> Draft:
+        message = signed_message(name, stream, head.number, head.hash)
+        key, signature = signing.sign(folder, message)
+        data = {"number": head.number, "key": key, "signature": signature}
+        return Draft("head-signed", "release", data)
+
+    store.append(stream, [reading(), make])
+
+
+def test_a_signature_covers_the_head(store: Store) -> None:
+    _sign(store, 1, store.folder / "keys")
+    report = verify(store)
+    assert (report.faults, report.notes, report.signatures) == ([], [], 1)
+    assert (store.folder / "keys" / "release.key").stat().st_mode & 0o077 == 0
+
+
+def test_a_record_rewritten_whole_does_not_fit_the_signature(store: Store) -> None:
+    """With every hash made anew the chain fits again; the signature does not."""
+    from cyclewright.record import events as record
+
+    _sign(store, 1, store.folder / "keys")
+    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
+        rows = connection.execute(
+            "SELECT sequence, stream, number, body FROM event ORDER BY sequence"
+        ).fetchall()
+        heads: dict[int, bytes] = {}
+        chain = b"\0" * 32
+        for sequence, stream, number, body in rows:
+            if (stream, number) == (1, 3):
+                body = body.replace(b'"value":1.0', b'"value":9.0')
+            digest = record.link(heads.get(stream, b"\0" * 32), stream, number, body)
+            chain, heads[stream] = record.chain(chain, sequence, digest), digest
+            connection.execute(
+                "UPDATE event SET body = ?, hash = ?, chain = ? WHERE sequence = ?",
+                (body, digest, chain, sequence),
+            )
+        for stream, digest in heads.items():
+            connection.execute("UPDATE stream SET hash = ? WHERE stream = ?", (digest, stream))
+        connection.execute("UPDATE shop SET chain = ?", (chain,))
+    connection.close()
+    assert _codes(store) == [("signature", 1, 7)]
+
+
+def test_a_strange_key_is_told(store: Store, tmp_path: Path) -> None:
+    _sign(store, 1, tmp_path / "elsewhere")
+    report = verify(store)
+    assert not report.faults
+    assert "is not this machine's" in report.notes[0]
