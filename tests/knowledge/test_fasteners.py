@@ -118,7 +118,11 @@ def test_which_joints_a_change_opens(field: str, joints: set[str]) -> None:
 
 
 def test_hex_keys_by_the_standards() -> None:
-    kinds = {"socket head cap screw": "socket", "button head": "button", "countersunk": "countersunk"}
+    kinds = {
+        "socket head cap screw": "socket",
+        "button head": "button",
+        "countersunk": "countersunk",
+    }
     seen = 0
     with RULES.open(encoding="utf-8", newline="") as lines:
         for row in csv.DictReader(lines):

@@ -85,14 +85,32 @@ def blocks() -> tuple[SettingBlock, ...]:
     fit = SettingBlock(
         "Fit",
         (
-            SettingLine(setting("saddle_height", "Saddle height", 618, 9, MM, "m", "mm", 1.0), done=0.618),
-            SettingLine(setting("saddle_setback", "Saddle setback", 0, 8, MM, "m", "mm", 1.0), done=0.0),
-            SettingLine(setting("saddle_tilt", "Saddle tilt", -1, 1, DEG, "rad", "°", 0.5, "practice"), done=-1 * DEG),
-            SettingLine(setting("post_insertion", "Post in frame", 192, 0, MM, "m", "mm", 1.0, "maker")),
-            SettingLine(setting("spacers_under", "Spacers under stem", 20, 10, MM, "m", "mm", 5.0), done=0.020),
+            SettingLine(
+                setting("saddle_height", "Saddle height", 618, 9, MM, "m", "mm", 1.0), done=0.618
+            ),
+            SettingLine(
+                setting("saddle_setback", "Saddle setback", 0, 8, MM, "m", "mm", 1.0), done=0.0
+            ),
+            SettingLine(
+                setting("saddle_tilt", "Saddle tilt", -1, 1, DEG, "rad", "°", 0.5, "practice"),
+                done=-1 * DEG,
+            ),
+            SettingLine(
+                setting("post_insertion", "Post in frame", 192, 0, MM, "m", "mm", 1.0, "maker")
+            ),
+            SettingLine(
+                setting("spacers_under", "Spacers under stem", 20, 10, MM, "m", "mm", 5.0),
+                done=0.020,
+            ),
             SettingLine(setting("bar_height", "Bar height", 1012, 14, MM, "m", "mm", 1.0)),
-            SettingLine(setting("lever_angle", "Levers below level", 42, 5, DEG, "rad", "°", 1.0), done=42 * DEG),
-            SettingLine(setting("lever_inboard", "Levers inboard", 22, 6, MM, "m", "mm", 1.0, "practice"), done=0.022),
+            SettingLine(
+                setting("lever_angle", "Levers below level", 42, 5, DEG, "rad", "°", 1.0),
+                done=42 * DEG,
+            ),
+            SettingLine(
+                setting("lever_inboard", "Levers inboard", 22, 6, MM, "m", "mm", 1.0, "practice"),
+                done=0.022,
+            ),
         ),
     )
     tyres = SettingBlock(
@@ -114,10 +132,24 @@ def blocks() -> tuple[SettingBlock, ...]:
     fork = SettingBlock(
         "Fork",
         (
-            SettingLine(setting("fork_pressure", "Pressure", 58, 6, PSI, *psi, 1.0, "maker"), done=61 * PSI),
-            SettingLine(setting("fork_sag", "Sag, standing", 39, 5, MM, "m", "mm", 1.0), done=0.040, how="read"),
-            SettingLine(setting("fork_rebound", "Rebound", 11, 0, 1, "1", "clicks", 1.0, "maker"), done=11.0, role="rebound"),
-            SettingLine(setting("fork_compression", "Compression", 8, 0, 1, "1", "clicks", 1.0, "maker"), done=8.0, role="compression"),
+            SettingLine(
+                setting("fork_pressure", "Pressure", 58, 6, PSI, *psi, 1.0, "maker"), done=61 * PSI
+            ),
+            SettingLine(
+                setting("fork_sag", "Sag, standing", 39, 5, MM, "m", "mm", 1.0),
+                done=0.040,
+                how="read",
+            ),
+            SettingLine(
+                setting("fork_rebound", "Rebound", 11, 0, 1, "1", "clicks", 1.0, "maker"),
+                done=11.0,
+                role="rebound",
+            ),
+            SettingLine(
+                setting("fork_compression", "Compression", 8, 0, 1, "1", "clicks", 1.0, "maker"),
+                done=8.0,
+                role="compression",
+            ),
         ),
     )
     shock = SettingBlock(
@@ -139,11 +171,19 @@ def blocks() -> tuple[SettingBlock, ...]:
     balance = SettingBlock(
         "Balance and geometry at sag",
         (
-            SettingLine(setting("front_load_seated", "Front wheel, seated", 33, 2, 0.01, "1", "%", 1.0)),
-            SettingLine(setting("front_load_standing", "Front wheel, standing", 44, 4, 0.01, "1", "%", 1.0)),
-            SettingLine(setting("head_angle_at_sag", "Head angle", 65.3, 0.4, DEG, "rad", "°", 0.1)),
+            SettingLine(
+                setting("front_load_seated", "Front wheel, seated", 33, 2, 0.01, "1", "%", 1.0)
+            ),
+            SettingLine(
+                setting("front_load_standing", "Front wheel, standing", 44, 4, 0.01, "1", "%", 1.0)
+            ),
+            SettingLine(
+                setting("head_angle_at_sag", "Head angle", 65.3, 0.4, DEG, "rad", "°", 0.1)
+            ),
             SettingLine(setting("trail_at_sag", "Trail", 122, 4, MM, "m", "mm", 1.0)),
-            SettingLine(setting("bb_height_at_sag", "Bottom bracket height", 287, 4, MM, "m", "mm", 1.0)),
+            SettingLine(
+                setting("bb_height_at_sag", "Bottom bracket height", 287, 4, MM, "m", "mm", 1.0)
+            ),
         ),
     )
     return (tyres, fork, shock, fit, balance)
@@ -155,19 +195,37 @@ def torques() -> tuple[TorqueLine, ...]:
         ("Front axle", "10 to 12", "fork maker", "11.0", "11.0", "6 mm hex", "grease", "set"),
         ("Front rotor bolts (6)", "6.2", "rotor maker", "6.2", "6.2", "T25", "threadlock", "set"),
         ("Front caliper bolts", "6 to 8", "brake maker", "7.0", "7.0", "5 mm hex", "dry", "set"),
-        ("Stem faceplate (4)", "5", "bar and stem makers", "4.7", "4.7", "4 mm hex", "paste", "set"),
+        (
+            "Stem faceplate (4)",
+            "5",
+            "bar and stem makers",
+            "4.7",
+            "4.7",
+            "4 mm hex",
+            "paste",
+            "set",
+        ),
         ("Stem pinch bolts (2)", "5 to 6", "stem maker", "5.5", "5.5", "4 mm hex", "grease", "set"),
         ("Brake lever clamps", "max 4", "brake maker", "3.7", "3.7", "4 mm hex", "dry", "set"),
         ("Seat clamp", "max 6", "frame maker", "5.6", "5.6", "5 mm hex", "paste", "set"),
         ("Saddle clamp", "8 to 10", "post maker", "9.0", "9.0", "5 mm hex", "grease", "set"),
-        ("Main pivot", "14 to 16", "frame maker", "", "", "8 mm hex", "threadlock", "leave"),
+        (
+            "Main pivot",
+            "14 to 16",
+            "frame maker",
+            "",
+            "left bonded",
+            "8 mm hex",
+            "threadlock",
+            "leave",
+        ),
         ("Shock bolts", "10", "frame maker", "10.0", "10.0", "5 mm hex", "threadlock", "check"),
         ("Crank bolt", "48 to 54", "crank maker", "50", "50", "8 mm hex", "grease", "set"),
         ("Pedals", "35", "", "35", "35", "8 mm hex", "grease", "set"),
         ("Rear axle", "12 to 15", "frame maker", "13.5", "13.5", "6 mm hex", "grease", "set"),
         ("Rear rotor bolts (6)", "6.2", "rotor maker", "6.2", "6.2", "T25", "threadlock", "set"),
         ("Rear caliper bolts", "6 to 8", "brake maker", "7.0", "7.0", "5 mm hex", "dry", "set"),
-        ("Hanger bolt", "", "frame maker", "", "", "4 mm hex", "threadlock", "check"),
+        ("Hanger bolt", "", "frame maker", "", "not moved", "4 mm hex", "threadlock", "check"),
     )
     return tuple(
         TorqueLine(
@@ -201,7 +259,10 @@ def hand_over(build: Build = TRAIL) -> HandOver:
         rider=RIDER,
         date="14 May 2031",
         drawing=bike_svg(
-            solution(build), style=True, labels="print", details=Details(post_insertion=0.192, post_travel=0.15)
+            solution(build),
+            style=True,
+            labels="print",
+            details=Details(post_insertion=0.192, post_travel=0.15),
         ),
         blocks=blocks(),
         torques=torques(),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from cyclewright.errors import Integrity
 from cyclewright.record.events import Draft, signed_message
 from cyclewright.store import signing
 from cyclewright.store.store import Head, Store
@@ -64,6 +66,44 @@ def test_every_byte_of_a_body_counts(store: Store) -> None:
         assert ("event-changed", 1, 2) in _codes(store)
         change_byte(store.folder, 1, 2, place)
     assert _codes(store) == []
+
+
+def test_a_flipped_bit_anywhere_is_told_or_harmless(store: Store, tmp_path: Path) -> None:
+    """No bit of the file makes verify fail otherwise than with a clear sentence."""
+    bodies = _bodies(store)
+    store.close()
+    path = store.folder / "record.sqlite3"
+    with sqlite3.connect(path) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")
+    connection.close()
+    whole, chance, told = path.read_bytes(), random.Random(7), 0
+    for turn in range(60):
+        broken = bytearray(whole)
+        broken[chance.randrange(len(broken))] ^= 1 << chance.randrange(8)
+        folder = tmp_path / f"turn{turn}"
+        folder.mkdir()
+        (folder / "record.sqlite3").write_bytes(broken)
+        try:
+            opened = Store.open(folder)
+        except Integrity:
+            told += 1
+            continue
+        try:
+            faults = verify(opened).faults
+            told += bool(faults)
+            assert faults or _bodies(opened) == bodies
+        except Integrity:
+            told += 1
+        finally:
+            opened.close()
+    assert told > 5
+
+
+def _bodies(store: Store) -> list[bytes]:
+    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
+        found = connection.execute("SELECT body FROM event ORDER BY sequence").fetchall()
+    connection.close()
+    return [row[0] for row in found]
 
 
 def test_a_rewritten_hash_breaks_what_follows(store: Store) -> None:

@@ -105,7 +105,7 @@ def test_the_makers_word_is_wanted_where_figures_leave_nothing(built: Shop) -> N
 def test_a_setting_beyond_a_limit_that_came_later(built: Shop) -> None:
     build.change_sheet(built, 1, ["bike.fork.pressure_max=40 psi"])
     found = {item.item: item.why for item in release.gate(built, 1, "ride").missing}
-    assert "set to 60.0 psi, at most 40.0 psi, the fork's maker" in found["fork_pressure"]
+    assert "set to 60 psi, at most 40 psi, the fork's maker" in found["fork_pressure"]
 
 
 def test_release_is_refused_by_name(built: Shop) -> None:

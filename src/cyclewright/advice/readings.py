@@ -51,25 +51,37 @@ class Verdict:
     why: str
     chance_now: float
     chance_next: float
-    odd: bool
 
 
 def learning(readings: Sequence[SagReading]) -> Learn:
     """A function that moves a case's draws to agree with the readings, in order."""
-
-    def learn(case: Case) -> Case:
-        for index, reading in enumerate(readings):
-            case = _learned(case, reading, index)
-        return case
-
-    return learn
+    return lambda case: learned(case, readings)[0]
 
 
-def surprise(case: Case, reading: SagReading) -> tuple[float, float]:
-    """Standard deviations between reading and expectation under `case`, and the expectation [m]."""
-    predicted = _predicted(case, reading)
-    spread = _spread(case, reading, predicted)
-    return sag.surprise(predicted, reading.value, spread), float(predicted[0])
+def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[bool, ...]]:
+    """The case after the readings, and which of them were too odd to be believed.
+
+    An odd reading teaches nothing until a second one of its kind, taken after its three
+    questions, says the same.
+    """
+    doubted: dict[Name, float] = {}
+    odd = []
+    for index, reading in enumerate(readings):
+        predicted = _predicted(case, reading)
+        spread = _spread(case, reading, predicted)
+        strange = abs(sag.surprise(predicted, reading.value, spread)) > ODD
+        again = abs(doubted.get(reading.name, np.inf) - reading.value) <= 2.0 * spread
+        odd.append(strange and not again)
+        if odd[-1]:
+            doubted[reading.name] = reading.value
+        else:
+            case = _moved(case, reading, predicted, spread, index)
+    return case, tuple(odd)
+
+
+def expected(case: Case, reading: SagReading) -> float:
+    """What the ring should have shown, nominally, by what `case` knows [m]."""
+    return float(_predicted(case, reading)[0])
 
 
 def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) -> Verdict:
@@ -82,12 +94,12 @@ def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) 
     was = getattr(reading.kept, reading.name)
     will = getattr(advice.kept, reading.name)
     if now >= SURE_ENOUGH:
-        return Verdict(True, "it is inside 2 % of travel with good confidence", now, then, False)
+        return Verdict(True, "it is inside 2 % of travel with good confidence", now, then)
     if was is not None and will is not None and abs(will - was) < graduation / 2:
-        return Verdict(True, "the change is less than the pump can be read", now, then, False)
+        return Verdict(True, "the change is less than the pump can be read", now, then)
     if then - now < WORTH_IT:
-        return Verdict(True, "friction and posture hide any finer setting", now, then, False)
-    return Verdict(False, "", now, then, False)
+        return Verdict(True, "friction and posture hide any finer setting", now, then)
+    return Verdict(False, "", now, then)
 
 
 def suspicions(name: Name, value: float, expected: float) -> tuple[Finding, ...]:
@@ -173,11 +185,12 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
     return float(np.hypot(ring, swing))
 
 
-def _learned(case: Case, reading: SagReading, index: int) -> Case:
-    predicted = _predicted(case, reading)
+def _moved(
+    case: Case, reading: SagReading, predicted: Array, spread: float, index: int
+) -> Case:
+    """The case with its draws moved by one reading; each reading has its own noise."""
     noise = deviates()[READING_ROW].copy()
     noise[1:] = np.roll(noise[1:], 37 * index)
-    spread = _spread(case, reading, predicted)
     before = _uncertain(case)
     after = sag.assimilate(before, predicted, reading.value, spread, noise)
     return _with(case, np.where(_touched(case, reading)[:, None], after, before))

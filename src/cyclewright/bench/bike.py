@@ -9,15 +9,24 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from cyclewright.bench import changes as trying
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
-from cyclewright.bench.render import go, is_part, page, person_of, session_of, shop_of
+from cyclewright.bench.render import (
+    bench_of,
+    go,
+    html,
+    is_part,
+    page,
+    person_of,
+    session_of,
+    shop_of,
+)
 from cyclewright.errors import InputError, NotConverged
 from cyclewright.setting import Setting
-from cyclewright.workshop import base, build, choices, paper, sheets
+from cyclewright.workshop import base, build, check, choices, paper, sheets
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import Change
@@ -53,7 +62,7 @@ MOVABLE = (
     Movable("bike.cockpit.spacers_under", "Spacers under the stem", 5, "mm"),
     Movable("bike.cockpit.bar_rise", "Bar rise", 5, "mm"),
     Movable("bike.cockpit.stem_length", "Stem length", 5, "mm"),
-    Movable("bike.saddle.height", "Saddle height", 5, "mm", "saddle_height"),
+    Movable("bike.cockpit.bar_roll", "Bar roll", 1, "deg"),
     Movable("bike.fork.sag_target", "Fork sag wanted", 1, "%"),
     Movable("bike.shock.sag_target", "Shock sag wanted", 1, "%"),
     Movable("rider.mass", "Rider's mass", 1, "kg"),
@@ -111,6 +120,40 @@ def show(request: Request, bike: int) -> Response:
     return page(request, template, {"bike": views.plain(seen.show), **data}, context)
 
 
+@router.get("/bikes/{bike}/drawing")
+def drawing(request: Request, bike: int) -> Response:
+    """The drawing as a part of the bike page."""
+    try:
+        return HTMLResponse(_drawn(request, bike, style=False))
+    except (InputError, NotConverged) as error:
+        said = {"problems": error.problems}
+        return HTMLResponse(html(request, "part/no_drawing.html", said))
+
+
+@router.get("/bikes/{bike}/drawing.svg")
+def drawing_file(request: Request, bike: int) -> Response:
+    """The drawing as a file of its own."""
+    body = _drawn(request, bike, style=True)
+    headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'"}
+    return Response(body, 200, headers, "image/svg+xml")
+
+
+def _drawn(request: Request, bike: int, style: bool) -> str:
+    """The drawing of the bike as it stands, or of what is tried with the bike behind it."""
+    shop, query = shop_of(request), request.query_params
+    changes = trying.texts(trying.settle(query.getlist("change")))
+    posture = "standing" if query.get("posture") == "standing" else "seated"
+    labels = "phone" if query.get("labels") == "phone" else "page"
+    drawings = bench_of(request).drawings
+    key = (bike, shop.state(bike).number, posture, labels, changes, style)
+    return drawings.get(
+        key,
+        lambda: paper.draw_bike(
+            shop, bike, posture=posture, changes=changes, labels=labels, style=style, ident=labels
+        ),
+    )
+
+
 @router.post("/bikes/{bike}/change")
 def change(request: Request, bike: int, form: Form) -> Response:
     """Make the changes that were tried; the build page names the steps they reopened."""
@@ -144,32 +187,23 @@ def _setup(
         problems, tried = error.problems, ()
         advice = base.advise_bike(shop, seen.id)
     after = choices.changed(on_paper, trying.texts(tried)) if tried else on_paper
-    drawing, no_drawing = _drawing(on_paper, after if tried else None, posture)
+    papers = check.check(after)
     moved = [row for item in advice.changes or () if (row := _moved(item)).shows]
     names = {item.name for item in advice.changes or () if _moved(item).shows}
     context = {
-        "drawing": drawing,
-        "no_drawing": no_drawing,
+        "drawing": _query(trying.texts(tried), posture),
         "problems": problems,
         "tried": [{"text": text, "words": _words(text)} for text in trying.texts(tried)],
         "changes": moved,
         "moved": names,
-        "findings": advice.findings,
-        "questions": advice.questions,
+        "findings": _once((*papers.findings, *advice.findings)),
+        "questions": _once((*papers.questions, *advice.questions)),
         "groups": _grouped(advice.settings),
         "movers": _movers(after, tried, advice),
         "others": trying.texts(tried),
         "fields": [info.path for info in sheets.fields()],
     }
     return advice.to_json(), context
-
-
-def _drawing(before: Any, after: Any | None, posture: str) -> tuple[str, str]:
-    """The drawing, the bike before the change as its ghost; or why there is none."""
-    try:
-        return paper.draw(after or before, posture=posture, before=before if after else None), ""
-    except (InputError, NotConverged) as error:
-        return "", " ".join(views.sentence(problem.line()) for problem in error.problems)
 
 
 def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:
@@ -256,8 +290,23 @@ def _address(
 ) -> str:
     """This page's address with something else chosen."""
     texts = trying.texts(tried) if changes is None else changes
-    posture = chosen or posture
+    return f"/bikes/{bike}{_query(texts, chosen or posture)}"
+
+
+def _query(texts: Sequence[str], posture: str) -> str:
+    """The part of an address that says what is tried and how the rider sits."""
     pairs = [("change", text) for text in texts]
-    if posture != "seated":
-        pairs.append(("posture", posture))
-    return f"/bikes/{bike}" + (f"?{urlencode(pairs)}" if pairs else "")
+    pairs += [("posture", posture)] if posture != "seated" else []
+    return f"?{urlencode(pairs)}" if pairs else ""
+
+
+def _once(items: Sequence[Any]) -> list[Any]:
+    """Findings and questions told once, the gravest first."""
+    grave = {"stop": 0, "warn": 1}
+    kept = {
+        getattr(item, "code", item.field if hasattr(item, "field") else "")
+        + "|".join(getattr(item, "facts", ())): item
+        for item in reversed(items)
+    }
+    found = list(reversed(kept.values()))
+    return sorted(found, key=lambda item: grave.get(getattr(item, "severity", ""), 2))

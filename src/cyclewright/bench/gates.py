@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
@@ -10,7 +11,10 @@ from starlette.responses import Response
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
-from cyclewright.workshop import release
+from cyclewright.workshop import choices, release
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.answers import GateAnswer
 
 router = APIRouter(include_in_schema=False)
 
@@ -28,6 +32,7 @@ def show(request: Request, bike: int) -> Response:
         "visit": seen,
         "ride": ride,
         "out": out,
+        "wants": {gate.gate: _wants(seen, gate) for gate in (ride, out)},
         "released": _released(seen),
         "said": "" if said is None else views.sentence(said.said),
     }
@@ -54,6 +59,29 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
     session.said = release.release(shop_of(request), bike, by, second=second, uuid=uuid)
     session.person = session.person or by
     return go(request, f"/bikes/{bike}/gates")
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """A gate item that is missing: the steps that prove it, and what else is said of it."""
+
+    words: str
+    never_override: bool
+    steps: tuple[tuple[visit.StepView, str], ...]
+    said: tuple[str, ...]
+
+
+def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
+    """What a gate misses, an item at a time."""
+    called = choices.gate_words()
+    found = []
+    for name, rows in views.grouped(gate.missing, lambda row: row.item).items():
+        pairs = [(seen.step(row.step), row.why) for row in rows if row.step]
+        steps = tuple((step, why) for step, why in pairs if step is not None)
+        said = tuple(row.why for row in rows if not row.step)
+        words = called.get(name, views.words(name))
+        found.append(Want(words, any(row.never_override for row in rows), steps, said))
+    return found
 
 
 def _released(seen: visit.Visit) -> dict[str, Any] | None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field
 from http import HTTPStatus
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,12 +24,35 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 
 
+class Drawings:
+    """The last drawings, kept because the same record always gives the same drawing."""
+
+    def __init__(self, most: int = 48) -> None:
+        self.most = most
+        self._kept: OrderedDict[Hashable, str] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def get(self, key: Hashable, make: Callable[[], str]) -> str:
+        """The drawing of that key, made when it is not kept."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > self.most:
+                self._kept.popitem(last=False)
+        return made
+
+
 @dataclass(frozen=True, slots=True)
 class Bench:
     """What every page needs: the open shop, which threads may share, and the templates."""
 
     shop: Shop
     templates: Environment
+    drawings: Drawings = field(default_factory=Drawings)
 
 
 def environment() -> Environment:

@@ -181,7 +181,7 @@ def _with_headers(send: Send, path: str) -> Send:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
-                headers[name] = value
+                headers.setdefault(name, value)
             if not path.startswith(_PUBLIC):
                 headers.setdefault("cache-control", "no-store")
         await send(message)

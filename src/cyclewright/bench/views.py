@@ -164,6 +164,15 @@ def sentence_start(text: object) -> str:
     return said[:1].upper() + said[1:]
 
 
+def clip(text: str, longest: int) -> str:
+    """Text cut at a word when it is longer than fits.
+
+    >>> clip("Turn the fork to face forward", 16)
+    'Turn the fork …'
+    """
+    return text if len(text) <= longest else f"{text[: longest - 1].rpartition(' ')[0]} …"
+
+
 def words(name: str) -> str:
     """A field or setting name in words."""
     return sentence_start(name.replace("_", " ").replace("-", " "))
@@ -204,6 +213,7 @@ TEMPLATE_GLOBALS: Mapping[str, Any] = {
     "shown": shown,
 }
 TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
+    "clip": clip,
     "day": day,
     "minutes": minutes,
     "moment": moment,

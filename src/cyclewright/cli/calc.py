@@ -4,22 +4,26 @@ from __future__ import annotations
 
 import json as json_text
 import sys
+from typing import TYPE_CHECKING
 
-from cyclewright.workshop import calc as sums
+if TYPE_CHECKING:
+    from cyclewright.workshop import calc as sums
 
 
 def calc(name: str | None, pairs: list[str], json: bool) -> None:
     """List the sums, describe one, or run it on `key=value` inputs."""
+    # Only this command wakes NumPy.
+    from cyclewright.workshop import calc as sums
+
     if name is None:
-        _print_list(json)
+        _print_list(sums.catalogue(), json)
     elif not pairs and any(item.needed for item in sums.calculation(name).inputs):
         _print_description(sums.calculation(name), json)
     else:
         _print_answer(sums.run(name, pairs), json)
 
 
-def _print_list(json: bool) -> None:
-    every = sums.catalogue()
+def _print_list(every: tuple[sums.Calculation, ...], json: bool) -> None:
     if json:
         _print_json({"calculations": [item.to_json() for item in every]})
         return

@@ -41,6 +41,10 @@ Mass = Annotated[
 BikeId = Annotated[int | None, typer.Option("--bike-id", help="A bike on record instead of sheets.")]
 Id = Annotated[int, typer.Argument(metavar="ID", help="The bike's number, as `open` printed it.")]
 By = Annotated[str | None, typer.Option("--by", help="Who did it.")]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--change", help="FIELD=VALUE or FIELD+=VALUE, as often as needed."),
+]
 
 SEVERITY = {"stop": "STOP", "warn": "check", "note": "note"}
 
@@ -56,7 +60,6 @@ def system(name: str) -> System:
 
 def open_shop(data: Path | None) -> Shop:
     """The shop's record in its data folder."""
-    from cyclewright.workshop.answers import Sheets
     from cyclewright.workshop.shop import Shop
 
     return Shop.open(data)

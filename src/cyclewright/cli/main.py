@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 
 import typer
+from typer.exceptions import TyperException
 
 from cyclewright import __version__
 from cyclewright.cli import calc as calc_command
@@ -54,20 +55,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command; gives its exit code and never a traceback."""
-    import click
-
     listed = list(arguments)
     as_json = "--json" in listed
     try:
         result = app(args=listed, prog_name="cyclewright", standalone_mode=False)
     except CyclewrightError as error:
         return fail(error, as_json)
-    except click.exceptions.NoArgsIsHelpError as error:
-        sys.stdout.write(error.format_message() + "\n")
-        return 2
-    except click.UsageError as error:
+    except TyperException as error:
         return fail(_usage(error), as_json)
-    except (click.Abort, KeyboardInterrupt):
+    except (typer.Abort, KeyboardInterrupt):
         sys.stderr.write("stopped\n")
         return 130
     except BrokenPipeError:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -36,16 +36,22 @@ def draw(
 ) -> None:
     """Draw this rider on this bike, to scale, as SVG."""
     from cyclewright.workshop import paper
+    from cyclewright.workshop.sheets import changed
 
     system(units)
-    if posture not in ("seated", "standing"):
-        raise InputError(Problem("posture", "--posture", "use seated or standing", value=posture))
     if len(what) == 1 and what[0].isdigit():
         with open_shop(data) as shop:
-            svg = paper.draw_bike(shop, int(what[0]), change or (), posture=posture)
+            svg = paper.draw_bike(
+                shop, int(what[0]), posture=_posture(posture), changes=change or (), style=True
+            )
     else:
         sheets = read_sheets(what[0], what[1:], mass)
-        svg = paper.draw_sheets(sheets, change or (), posture=posture)
+        svg = paper.draw(
+            changed(sheets, change or ()),
+            posture=_posture(posture),
+            before=sheets if change else None,
+            style=True,
+        )
     if json:
         print_json({"svg": svg, "path": None if out is None else str(out)})
     _deliver(svg.encode("utf-8"), out, quiet=json)
@@ -68,6 +74,12 @@ def print_document(
     target = out or Path(f"{what}-{bike}.pdf")
     _deliver(pdf, target, quiet=True)
     print_json({"path": str(target)}) if json else say(str(target))
+
+
+def _posture(name: str) -> Literal["seated", "standing"]:
+    if name not in ("seated", "standing"):
+        raise InputError(Problem("posture", "--posture", "use seated or standing", value=name))
+    return "seated" if name == "seated" else "standing"
 
 
 def _deliver(content: bytes, out: Path | None, quiet: bool) -> None:

@@ -11,6 +11,7 @@ import typer
 from cyclewright.cli.common import (
     Bike,
     By,
+    Changes,
     Data,
     Id,
     Json,
@@ -50,6 +51,7 @@ def open_bike(
     bike: Bike = None,
     others: Others = None,
     mass: Mass = None,
+    change: Changes = None,
     by: By = None,
     json: Json = False,
     units: Units = "trade",
@@ -57,9 +59,10 @@ def open_bike(
 ) -> None:
     """Open a bike's record with its sheets and its plan; prints its number."""
     from cyclewright.workshop.receive import open_bike as opened
+    from cyclewright.workshop.sheets import changed
 
     system(units)
-    sheets = read_sheets(bike, others, mass)
+    sheets = changed(read_sheets(bike, others, mass), change or ())
     with open_shop(data) as shop:
         number = opened(shop, sheets, by=by)
     print_json({"id": number}) if json else say(str(number))

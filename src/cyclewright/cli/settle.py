@@ -10,6 +10,7 @@ from cyclewright import units
 from cyclewright.cli.common import (
     Bike,
     BikeId,
+    Changes,
     Data,
     Json,
     Mass,
@@ -28,12 +29,6 @@ from cyclewright.cli.common import (
 if TYPE_CHECKING:
     from cyclewright.setting import Setting
     from cyclewright.workshop.answers import AdviceAnswer, Change, Plan, PlannedStep, TorqueWindow
-
-Changes = Annotated[
-    list[str] | None,
-    typer.Option("--change", help="FIELD=VALUE or FIELD+=VALUE, as often as needed."),
-]
-
 
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""

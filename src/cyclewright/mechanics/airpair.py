@@ -100,6 +100,10 @@ def pair_pressure_for(
     ------
     RangeError : an input outside its range
 
+    Notes
+    -----
+    As for `pair_force`.
+
     Examples
     --------
     >>> round(float(pair_pressure_for(173.6, 5e-4, 0.16, 0.035, 0.030)), -3)
@@ -144,6 +148,10 @@ def pair_stroke_for(
     Raises
     ------
     RangeError : an input outside its range
+
+    Notes
+    -----
+    As for `pair_force`; the discriminant is never negative.
 
     Examples
     --------

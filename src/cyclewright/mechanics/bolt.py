@@ -81,7 +81,8 @@ def thread(designation: str) -> Thread:
 
     References
     ----------
-    ISO 724:1993 for d₂ and d₃; ISO 898-1:2013 clause 9.1.6 for the stress area.
+    ISO 724:1993 for d₂ and d₃; ISO 898-1:2013 clause 9.1.6 (clause from memory)
+    for the stress area.
     """
     d, pitch = _sizes(str(designation).strip().replace(" ", ""))
     d2, d3 = d - 0.6495 * pitch, d - 1.2269 * pitch

@@ -60,7 +60,7 @@ def landing(
     Notes
     -----
     No drag, no lift, no push from the rider, a point mass. About 1 m is judged hard and 1.5 m
-    too hard for a usual landing (design practice for terrain parks).
+    too hard for a usual landing (design practice for terrain parks, from memory).
 
     Examples
     --------

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import csv
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+_DATA: Final = Path(__file__).with_name("data")
 
 
 @cache
@@ -34,7 +37,7 @@ def proof_stresses() -> dict[str, float]:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    text = (files("cyclewright.mechanics") / "data" / name).read_text(encoding="utf-8")
+    text = (_DATA / name).read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
 
 

@@ -259,7 +259,8 @@ def stiffness(
 
     References
     ----------
-    Flat-plate contact of an inflated membrane, after Rotta 1949; derivation in the equation.
+    Flat-plate contact of an inflated membrane, after Rotta 1949 (citation from
+    memory); derivation in the equation.
     """
     pressure, wheel, half, stiffer = _tyre(pressure_gauge, radius, width, casing)
     return np.asarray(2.0 * math.pi * pressure * np.sqrt(wheel * half) * stiffer)

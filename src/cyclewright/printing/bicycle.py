@@ -327,6 +327,11 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
     yield bike.head_top, bike.front_axle
     yield bike.head_top, bike.bar_clamp
     yield bike.bar_clamp, bike.grip
+    for radius in (0.03, 0.06, 0.09):
+        around = [bike.rear_axle + cmath.rect(radius, math.tau * step / 12) for step in range(13)]
+        yield from zip(around, around[1:], strict=False)
+    yield bike.rear_axle, bike.rear_axle + 0.086 - 0.176j
+    yield bike.rear_axle + 0.086 - 0.176j, bike.bottom_bracket - 0.06j
     yield bike.bottom_bracket - bike.crank - 0.05, bike.bottom_bracket + bike.crank + 0.05
     for axle, radius in (
         (bike.rear_axle, bike.rear_radius - 0.01),
@@ -380,9 +385,7 @@ def _stays(bike: Bike) -> str:
     top = bike.from_rest(_seat_join(bike.rest or bike))
     bend = bike.bottom_bracket + (bike.rear_axle - bike.bottom_bracket) * 0.25 + 0.010j
     chain = svg.smooth([bike.bottom_bracket, bend, bike.rear_axle], closed=False)
-    seat = svg.smooth(
-        [top, (top + bike.rear_axle) / 2 + 0.006j, bike.rear_axle], closed=False
-    )
+    seat = svg.smooth([top, (top + bike.rear_axle) / 2 + 0.006j, bike.rear_axle], closed=False)
     return svg.path(chain, "tube", stroke_width="24") + svg.path(seat, "tube", stroke_width="19")
 
 
@@ -503,7 +506,10 @@ def _crank(bike: Bike, side: float) -> list[str]:
         svg.path(svg.capsule(bike.bottom_bracket, pedal, 0.020, 0.013), "arm"),
         svg.path(
             svg.polyline(
-                [pedal + x + y for x, y in ((-0.05, 0.008j), (0.05, 0.008j), (0.05, -0.008j), (-0.05, -0.008j))],
+                [
+                    pedal + x + y
+                    for x, y in ((-0.05, 0.008j), (0.05, 0.008j), (0.05, -0.008j), (-0.05, -0.008j))
+                ],
                 closed=True,
             ),
             "pedal",

@@ -82,6 +82,7 @@ class TorqueLine:
     whose: str
     set: str = ""
     recorded: str = ""
+    """What the record holds, worded; empty while it is open."""
     tool: str = ""
     compound: str = ""
     verb: str = "set"
@@ -106,6 +107,7 @@ class Recheck:
 
     when: str
     what: str
+    name: str = "First re-check"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +129,8 @@ class HandOver:
     rechecks: tuple[Recheck, ...]
     head: str
     """Hash of the record's head."""
+    warning: str = ""
+    """Why this sheet is a draft, before the bike is released; it stands across the top."""
     open_items: tuple[str, ...] = ()
     """Put off, overridden or still to be answered; an empty tuple prints `none`."""
     released_by: str = ""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import asdict
 from functools import lru_cache
@@ -62,6 +62,7 @@ def hand_over(data: HandOver) -> bytes:
             "rider_words": data.rider.name if data.rider else "no rider yet: rider not fitted",
             "facts": [list(pair) for pair in facts],
             "date": data.date,
+            "warning": data.warning,
             "drawing": data.drawing,
             "drawing_alt": "This rider on this bike, to scale",
             "left": left,
@@ -92,9 +93,7 @@ def plan(data: WallPlan) -> bytes:
             "rider": data.rider,
             "date": data.date,
             "minutes": _minutes(sum(card.minutes for card in data.cards)),
-            "cards": [
-                {**asdict(card), "minutes": _minutes(card.minutes)} for card in data.cards
-            ],
+            "cards": [{**asdict(card), "minutes": _minutes(card.minutes)} for card in data.cards],
             "questions": [list(pair) for pair in data.questions],
         },
     )
@@ -150,7 +149,7 @@ def tag(data: Tag) -> bytes:
             "hands": data.hands,
             "blocks": [_block(block, data.system) for block in data.blocks],
             "due": [asdict(item) for item in data.due],
-            "missing": list(data.missing),
+            "missing": _first(data.missing, 12),
             "code": code_svg(data.bike.id, data.head),
         },
     )
@@ -295,14 +294,20 @@ def _bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
 
 
 def _torque(line: TorqueLine) -> dict[str, Any]:
-    words = {"check": "not moved", "leave": "left bonded"}
     whose = f"{line.whose} (default)" if line.is_default else line.whose
-    return {**asdict(line), "whose": whose, "verb_words": words.get(line.verb, "open")}
+    return {**asdict(line), "whose": whose}
 
 
 def _band(band: SagBand) -> dict[str, Any]:
     share = f"{band.target / band.travel:.0%}" if band.travel > 0 else ""
     return {**asdict(band), "share": share.replace("%", "\u00a0%")}
+
+
+def _first(items: Sequence[str], most: int) -> list[str]:
+    """As many as there is room for, and how many more there are."""
+    if len(items) <= most:
+        return list(items)
+    return [*items[: most - 1], f"and {len(items) - most + 1} more, listed in the record"]
 
 
 def _minutes(minutes: float) -> str:
@@ -334,8 +339,3 @@ _FILES = ExitStack()
 def _folder(name: str) -> Path:
     """A packaged folder as a real path for as long as the program runs."""
     return _FILES.enter_context(resources.as_file(resources.files("cyclewright") / name))
-
-
-def words(parts: Iterable[str]) -> str:
-    """Parts joined with a middle dot, empty ones left out."""
-    return " · ".join(part for part in parts if part)

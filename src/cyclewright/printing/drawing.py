@@ -70,14 +70,13 @@ def bike_svg(
     """
     parts = details or Details()
     scene = _scene(solution, posture, parts)
-    ghost = _ghost(solution, posture, before, show)
+    ghost = _ghost(scene, before, show, parts)
     view = _view(scene, show)
     placed = () if labels == "none" else _placed(scene, show, _TYPE[labels], view)
     extent = _extent(view, placed)
     layers = (
         _ground(scene, extent),
-        ghost,
-        *_body_layers(scene, show, parts, f"{ident}-ground"),
+        *_body_layers(scene, show, parts, f"{ident}-ground", ghost),
         _measures(scene, show),
         _words(placed),
         _scale(scene, extent, _TYPE[labels], before is not None, "sag" in show),
@@ -207,23 +206,20 @@ def _bike(solution: Solution, geometry: Geometry, lever: float, fork: float) -> 
     )
 
 
-def _ghost(
-    solution: Solution, posture: str, before: Solution | None, show: Sequence[Layer]
-) -> str:
+def _ghost(scene: _Scene, before: Solution | None, show: Sequence[Layer], details: Details) -> str:
+    """What stood there before: another solution's bike and rider, else the bike unloaded."""
     if before is not None:
-        earlier = _scene(before, posture)
+        earlier = _scene(before, scene.posture, details)
         rider = figure.skeleton(earlier.joints) if "rider" in show else ""
         return svg.group((bicycle.outline(earlier.bike), rider), "before")
-    if "sag" not in show:
-        return ""
-    rest = _scene(solution, posture).bike.rest
-    return "" if rest is None else bicycle.outline(rest)
+    rest = scene.bike.rest
+    return "" if "sag" not in show or rest is None else bicycle.outline(rest)
 
 
 def _body_layers(
-    scene: _Scene, show: Sequence[Layer], details: Details, clip: str
+    scene: _Scene, show: Sequence[Layer], details: Details, clip: str, ghost: str
 ) -> Iterator[str]:
-    """Rider behind, bike before, skeleton last: both stay readable where they cross."""
+    """Rider behind, ghost, bike before, skeleton last: all stay readable where they cross."""
     bike, rider = scene.bike, "rider" in show
     if rider:
         shapes = (
@@ -233,6 +229,7 @@ def _body_layers(
             figure.near_arm(scene.joints, scene.stature),
         )
         yield svg.group(shapes, "rider")
+    yield ghost
     yield bicycle.far_crank(bike)
     yield bicycle.wheels(bike, details, clip)
     yield bicycle.drive(bike, details)
@@ -286,9 +283,7 @@ def _angle_marks(scene: _Scene) -> Iterator[str]:
     hip, shoulder, elbow = joints["hip"], joints["shoulder"], joints["elbow"]
     yield svg.line(hip, hip + 0.20, "thin dash")
     yield _arc(hip, 0.15, 0.0, cmath.phase(shoulder - hip))
-    yield _arc(
-        elbow, 0.085, cmath.phase(elbow - shoulder), cmath.phase(joints["hand"] - elbow)
-    )
+    yield _arc(elbow, 0.085, cmath.phase(elbow - shoulder), cmath.phase(joints["hand"] - elbow))
     yield svg.line(elbow, elbow + 0.11 * _unit(elbow - shoulder), "thin dash")
     leg = _bottom_leg(scene)
     if leg is not None:
@@ -358,18 +353,18 @@ def _labels(scene: _Scene, show: Sequence[Layer], size: float) -> Iterator[Label
     if "sag" in show and bike.fork_travel > 0:
         high, low = _sag_line(bike)
         share = bike.fork_compression / bike.fork_travel
-        words = (f"Fork sag {_millimetres(bike.fork_compression)}", f"{_percent(share)} of travel")
+        words = (f"Fork {_millimetres(bike.fork_compression)}", f"{_percent(share)} sag")
         yield Label(words, (high + low) / 2, size, 0.1, 0.03, "label strong", 2.6)
     if "sag" in show and bike.rear_travel > 0:
         link = bicycle.linkage(bike)
         share = scene.shock_sag / bike.shock_stroke
         words = (
-            f"Shock sag {_millimetres(scene.shock_sag)}",
-            f"{_percent(share)} of stroke",
+            f"Shock {_millimetres(scene.shock_sag)}",
+            f"{_percent(share)} sag",
             f"wheel {_millimetres(scene.rear_sag)}",
         )
         middle = (link.upper_eye + link.lower_eye) / 2
-        yield Label(words, middle, size, None, 0.03, "label strong", 2.5)
+        yield Label(words, middle, size, -0.6, 0.03, "label strong", 2.5)
     if "angles" in show and "rider" in show:
         yield from _angle_labels(scene, size)
     if "levers" in show:
@@ -398,9 +393,7 @@ def _angle_labels(scene: _Scene, size: float) -> Iterator[Label]:
         anchor = joints["hip"] + cmath.rect(0.15, trunk / 2)
         yield Label((f"Trunk {_degrees(angles['trunk'])}",), anchor, size, trunk / 2, 0.02)
     if "elbow" in angles:
-        yield Label(
-            (f"Elbow {_degrees(angles['elbow'])}",), joints["elbow"], size, 0.25, 0.05
-        )
+        yield Label((f"Elbow {_degrees(angles['elbow'])}",), joints["elbow"], size, 0.25, 0.05)
     if "hip" in angles:
         yield Label((f"Hip {_degrees(angles['hip'])}",), joints["hip"], size, math.pi, 0.125)
     leg = _bottom_leg(scene)
@@ -409,9 +402,7 @@ def _angle_labels(scene: _Scene, size: float) -> Iterator[Label]:
         yield Label(words, leg[1], size, math.pi, 0.06, weight=1.2)
 
 
-def _placed(
-    scene: _Scene, show: Sequence[Layer], size: float, view: Box
-) -> tuple[Placed, ...]:
+def _placed(scene: _Scene, show: Sequence[Layer], size: float, view: Box) -> tuple[Placed, ...]:
     labels = tuple(_labels(scene, show, size))
     return place(labels, _busy(scene, show), view, _taken(scene, show))
 
@@ -473,9 +464,7 @@ def _taken(scene: _Scene, show: Sequence[Layer]) -> list[Box]:
 
 
 def _words(placed: Sequence[Placed]) -> str:
-    leaders = [
-        svg.line(item.leader[0], item.leader[1], "leader") for item in placed if item.leader
-    ]
+    leaders = [svg.line(item.leader[0], item.leader[1], "leader") for item in placed if item.leader]
     dots = [svg.circle(item.leader[0], 0.005, "leader-dot") for item in placed if item.leader]
     words = []
     for item in placed:
@@ -507,12 +496,20 @@ def _scale(scene: _Scene, extent: Box, size: float, changed: bool, sag: bool) ->
     left = extent.left + 0.03
     parts = []
     for index in range(5):
-        box = [complex(left + index * 0.1 + x, y + h) for x, h in ((0, 0), (0.1, 0), (0.1, 0.012), (0, 0.012))]
-        parts.append(svg.path(svg.polyline(box, closed=True), "scale-on" if index % 2 == 0 else "scale-off"))
+        box = [
+            complex(left + index * 0.1 + x, y + h)
+            for x, h in ((0, 0), (0.1, 0), (0.1, 0.012), (0, 0.012))
+        ]
+        parts.append(
+            svg.path(svg.polyline(box, closed=True), "scale-on" if index % 2 == 0 else "scale-off")
+        )
     small = size * 0.86
     parts.append(svg.text("0", complex(left, y + 0.024), small, "label second", "middle"))
-    parts.append(svg.text("500 mm", complex(left + 0.5, y + 0.024), small, "label second", "middle"))
-    words = "dashed: as it was before" if changed else ("dashed: bike unloaded" if sag else "")
+    parts.append(
+        svg.text("500 mm", complex(left + 0.5, y + 0.024), small, "label second", "middle")
+    )
+    ghost = "as it was before" if changed else "bike unloaded" if sag else ""
+    words = f"rider {scene.posture}" + (f"; dashed: {ghost}" if ghost else "")
     if words:
         at = complex(extent.right - 0.03, y)
         parts.append(svg.text(words, at, small, "label second", "end"))

@@ -58,9 +58,7 @@ def body(joints: Joints, stature: float) -> str:
     hip, shoulder, head = joints["hip"], joints["shoulder"], joints["head"]
     back, front = _flanks(hip, shoulder, _TORSO, stature)
     trunk = svg.smooth([*back, *front])
-    neck = svg.capsule(
-        shoulder + 0.06 * (head - shoulder), head, 0.040 * stature, 0.026 * stature
-    )
+    neck = svg.capsule(shoulder + 0.06 * (head - shoulder), head, 0.040 * stature, 0.026 * stature)
     face = _face(head, stature)
     return _merged((trunk, neck, face), "rider") + _helmet(head, stature)
 
@@ -197,7 +195,9 @@ def _helmet(head: Point, stature: float) -> str:
         ],
         tension=0.95,
     )
-    visor = svg.polyline([at(0.82, 0.62), at(1.52, 0.44), at(1.50, 0.34), at(0.92, 0.30)], closed=True)
+    visor = svg.polyline(
+        [at(0.82, 0.62), at(1.52, 0.44), at(1.50, 0.34), at(0.92, 0.30)], closed=True
+    )
     vents = [
         svg.path(svg.smooth([at(x, y), at(x + 0.26, y + 0.17)], closed=False), "vent")
         for x, y in ((-0.72, 0.42), (-0.32, 0.52), (0.10, 0.54))

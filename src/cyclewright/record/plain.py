@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 import types
 from collections.abc import Mapping
-from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from functools import lru_cache
+from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 Made = TypeVar("Made")
 
@@ -23,9 +24,15 @@ def to_plain(item: Any) -> Any:
 
 def from_plain(kind: type[Made], data: Mapping[str, Any]) -> Made:
     """A dataclass from plain data; unknown keys are left out, missing ones take their default."""
+    hints = _hints(cast(Any, kind))
+    return kind(**{key: _shaped(hint, data[key]) for key, hint in hints.items() if key in data})
+
+
+@lru_cache(maxsize=64)
+def _hints(kind: type[Any]) -> dict[str, Any]:
+    """The type of every field that a dataclass is made with."""
     hints = get_type_hints(kind)
-    known = {f.name for f in dataclasses.fields(kind) if f.init}  # type: ignore[arg-type]
-    return kind(**{key: _shaped(hints[key], data[key]) for key in known if key in data})
+    return {f.name: hints[f.name] for f in dataclasses.fields(kind) if f.init}
 
 
 def _shaped(hint: Any, value: Any) -> Any:

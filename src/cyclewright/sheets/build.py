@@ -297,19 +297,21 @@ def _unknown(
     field = f"{path}.{_shown_key(key)}"
     if found is not None and found.full:
         return Problem("unknown-key", field, "no such field")
-    near = _nearest(key, list(names))
-    if near:
-        return Problem("unknown-key", field, f"no such field; did you mean {path}.{near}?")
-    whole = f"{field.removeprefix(kind + '.')}"
-    paths = [leaf for leaf, _ in leaves(MODELS[kind])]
-    same = [leaf for leaf in paths if leaf.rpartition(".")[2] == key]
-    close = same[:3] or difflib.get_close_matches(whole, paths, 1, 0.6)
+    close = _close(key, path, names, kind)
     if close:
-        listed = " or ".join(f"{kind}.{leaf}" for leaf in close)
-        return Problem("unknown-key", field, f"no such field; did you mean {listed}?")
-    return Problem(
-        "unknown-key", field, "no such field: take it out, or see the list of sheet fields"
-    )
+        return Problem("unknown-key", field, f"no such field; did you mean {' or '.join(close)}?")
+    do = "no such field: take it out, or see the list of sheet fields"
+    return Problem("unknown-key", field, do)
+
+
+def _close(key: str, path: str, names: dict[str, Slot], kind: SheetKind) -> list[str]:
+    """The fields that were meant: almost this name here, this name elsewhere, or like it."""
+    near = [f"{path}.{name}" for name in difflib.get_close_matches(key[:60], names, 1, 0.75)]
+    paths = [leaf for leaf, _ in leaves(MODELS[kind])]
+    same = [f"{kind}.{leaf}" for leaf in paths if leaf.rpartition(".")[2] == key][:3]
+    whole = f"{path}.{key[:60]}".removeprefix(f"{kind}.")
+    like = [f"{kind}.{leaf}" for leaf in difflib.get_close_matches(whole, paths, 1, 0.6)]
+    return near or same or like
 
 
 def _nearest(word: str, words: list[str]) -> str:

@@ -69,6 +69,8 @@ class Spec:
     @property
     def unit(self) -> str:
         """The unit to write it in, empty for counts and words."""
+        if self.dimension == "length" and self.high is not None and self.high > 2:
+            return "m"
         return DIMENSIONS[self.dimension][1] if self.dimension else ""
 
 

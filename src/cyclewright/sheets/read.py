@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 from typing import Any, Literal, overload
@@ -74,20 +75,20 @@ def _bytes(source: Source, called: str) -> bytes:
     if isinstance(source, str):
         return source.encode("utf-8", "surrogatepass")
     try:
-        if source.is_dir():
-            raise input_error("sheet-missing", called, "is a folder: name the sheet inside it")
         with source.open("rb") as file:
-            data = file.read(LARGEST + 1)
-        if len(data) > LARGEST:
-            raise _too_large(called, source.stat().st_size)
-        return data
+            data, size = file.read(LARGEST + 1), os.fstat(file.fileno()).st_size
+    except IsADirectoryError:
+        do = "is a folder: name the sheet inside it"
+        raise input_error("sheet-missing", called, do) from None
     except FileNotFoundError:
-        raise input_error(
-            "sheet-missing", called, f"there is no file {source}: check the path"
-        ) from None
+        do = f"there is no file {source}: check the path"
+        raise input_error("sheet-missing", called, do) from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "the path is not valid"
         raise input_error("sheet-unreadable", called, f"cannot be read: {why}") from None
+    if len(data) > LARGEST:
+        raise _too_large(called, size)
+    return data
 
 
 def _too_large(called: str, size: int) -> InputError:

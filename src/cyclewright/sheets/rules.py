@@ -49,7 +49,7 @@ def _missing(
         if slot.spec is not None:
             lacks = getattr(model, name) in (None, ())
             if lacks and when.get(slot.spec.required, False) and here not in bad:
-                unit = f', like "20 {slot.spec.unit}"' if slot.spec.unit else ""
+                unit = f", in {slot.spec.unit}" if slot.spec.unit else ""
                 why = "" if slot.spec.required == "always" else f" {slot.spec.required}"
                 do = f"is missing and wanted{why}: {_lower(slot.spec.meaning)}{unit}"
                 yield Problem("missing", here, do, unit=slot.spec.unit or None)

@@ -50,6 +50,7 @@ def verify(store: Store, stream: int | None = None) -> Report:
     """Check the shop-wide chain and every stream, or one bike with the chain it hangs in."""
     report = Report()
     shop, heads, rows = _read(store)
+    _check_pages(report, store)
     _check_chain(report, shop, rows)
     streams = sorted({row.stream for row in rows} | set(heads))
     for name in streams:
@@ -71,6 +72,17 @@ def _read(
         listed = connection.execute(sa.select(*columns).order_by(event.c.sequence))
         rows = [_Row(*r[:5], *(bytes(part) for part in r[5:])) for r in listed]
     return (found[0], bytes(found[1]), str(found[2])), heads, rows
+
+
+def _check_pages(report: Report, store: Store) -> None:
+    """SQLite's own check of its pages and indexes; PostgreSQL keeps checks of its own."""
+    if store.engine.dialect.name != "sqlite":
+        return
+    with database.reading(store.engine) as connection:
+        said = connection.exec_driver_sql("PRAGMA integrity_check(3)").scalars().all()
+    if list(said) != ["ok"]:
+        what = f"the record file is damaged: {'; '.join(' '.join(line.split()) for line in said)}"
+        report.faults.append(Fault("file-damaged", 0, 0, what))
 
 
 def _check_chain(report: Report, shop: tuple[int, bytes, str], rows: list[_Row]) -> None:

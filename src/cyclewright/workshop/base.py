@@ -127,16 +127,22 @@ def reading(
     if setting is None:
         raise input_error("no-such-part", "kind", "this bike has no such spring or tyre", value=kind)
     _possible(advice, kind, value)
-    extra = known.extra(advice, kind, value) if dimension == "length" else {}
+    extra = known.extra(advice, kind) if dimension == "length" else {}
     numbers = append_reading(
-        shop, bike, kind, value, setting.unit, by, extra,
+        shop, bike, kind, value, setting.unit, by, {**extra, "text": text}, complete=True,
         uuid=uuid, seen=seen, device_time=device_time,
     )  # fmt: skip
     if dimension == "pressure":
         return _pressure_answer(kind, value, setting, numbers)
-    if extra["odd"]:
-        return _odd_answer(advice, kind, value, numbers)
-    return _sag_answer(_Known(shop, bike), kind, value, numbers)
+    return _sag_answer(_Known(shop, bike), kind, numbers)
+
+
+def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
+    """What the newest sag reading of this kind says, or None before the first."""
+    known = _Known(shop, bike)
+    if not any(item.name == _end(kind) for item in known.readings):
+        return None
+    return _sag_answer(known, kind, ())
 
 
 class _Known:
@@ -160,35 +166,42 @@ class _Known:
 
         return advised(self.filled, self.reference, learning(self.readings))
 
-    def extra(self, advice: Advice, kind: str, value: float) -> dict[str, Any]:
-        """What is stored beside a sag reading: what was set, the posture, whether it is odd."""
-        from cyclewright.advice import readings
+    @property
+    def odd(self) -> tuple[bool, ...]:
+        """Which readings were too odd to be believed."""
+        from cyclewright.advice.case import build
+        from cyclewright.advice.readings import learned
 
-        name = _end(kind)
+        return learned(build(self.filled, self.reference), self.readings)[1]
+
+    def extra(self, advice: Advice, kind: str) -> dict[str, Any]:
+        """What is stored beside a sag reading: what was set then, and the posture."""
         set_now = {end: self._set(advice, end) for end in ("fork", "shock", "front", "rear")}
-        case = advice.goal.case
-        taken = readings.SagReading(name, value, _kept(set_now), case)
-        odd, _ = readings.surprise(case, taken)
-        posture = getattr(case, name).posture
-        return {**set_now, "posture": posture, "odd": abs(odd) > readings.ODD}
+        return {**set_now, "posture": getattr(advice.goal.case, _end(kind)).posture}
 
     def _set(self, advice: Advice, name: str) -> float | None:
         """What an end is set to: as read or recorded on the bike, else as advised."""
-        names = {"front": "front_tyre_pressure", "rear": "rear_tyre_pressure"}
-        made = [names.get(name, f"{name}_pressure"), f"{name}_rate"]
-        for setting in made:
-            if setting in self.state.settings:
-                return self.state.settings[setting].value
-        kept = advice.kept
-        return {"front": kept.front_tyre, "rear": kept.rear_tyre, "fork": kept.fork,
-                "shock": kept.shock}[name]  # fmt: skip
+        made = _made(self.state).get(name)
+        kept = {
+            "fork": advice.kept.fork,
+            "shock": advice.kept.shock,
+            "front": advice.kept.front_tyre,
+            "rear": advice.kept.rear_tyre,
+        }
+        return kept[name] if made is None else made
 
     def _sag(self, item: Reading) -> SagReading:
         from cyclewright.advice.readings import SagReading
 
-        return SagReading(
-            _end(item.kind), item.value, _kept(item.extra), self._case_at(item.number)
-        )
+        held = item.extra if "fork" in item.extra else self._made_at(item.number)
+        return SagReading(_end(item.kind), item.value, _kept(held), self._case_at(item.number))
+
+    def _made_at(self, number: int) -> dict[str, float]:
+        """What was set when a reading was recorded as a step, without saying so itself."""
+        from cyclewright.record.state import fold
+
+        events = self.shop.events(self.state.bike)
+        return _made(fold(event for event in events if event.number <= number))
 
     def _case_at(self, number: int) -> Case:
         from cyclewright.advice.case import build
@@ -212,6 +225,22 @@ class _Known:
         return self.shop.sheets(fold(event for event in events if event.number <= number))
 
 
+def _made(state: BikeState) -> dict[str, float]:
+    """Pressures [Pa gauge] and coil rates [N/m] as set on the bike, by end."""
+    names = {
+        "fork": ("fork_pressure", "fork_rate"),
+        "shock": ("shock_pressure", "shock_rate"),
+        "front": ("front_tyre_pressure",),
+        "rear": ("rear_tyre_pressure",),
+    }
+    return {
+        end: state.settings[name].value
+        for end, settings in names.items()
+        for name in settings
+        if name in state.settings
+    }
+
+
 def _end(kind: str) -> Literal["fork", "shock"]:
     return "fork" if kind == "fork-sag" else "shock"
 
@@ -229,7 +258,6 @@ def _usable(item: Reading, state: BikeState) -> bool:
         item.kind in ("fork-sag", "shock-sag")
         and item.number >= state.visit_number
         and item.number not in state.undone
-        and not item.extra.get("odd")
     )
 
 
@@ -277,29 +305,23 @@ def _pressure_answer(
     return ReadingAnswer(kind, value, setting.unit, said, close, setting, None, (), numbers)
 
 
-def _odd_answer(
-    advice: Advice, kind: str, value: float, numbers: tuple[int, ...]
-) -> ReadingAnswer:
-    """A reading too far from what was expected changes no air: three questions first."""
+def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAnswer:
+    """What the newest ring reading of a kind says: the next setting, stop, or look elsewhere."""
     from cyclewright.advice import readings
 
-    expected = float(readings.compression(advice.outcome, _end(kind))[0])
-    shown, usual = units.show(value, "mm", 1), units.show(expected, "mm", 1)
-    said = f"{shown} where about {usual} was expected: change no air yet, check these first"
-    suspects = readings.suspicions(_end(kind), value, expected)
-    return ReadingAnswer(kind, value, "m", said, False, None, None, suspects, numbers)
-
-
-def _sag_answer(
-    known: _Known, kind: str, value: float, numbers: tuple[int, ...]
-) -> ReadingAnswer:
-    """What a ring reading says: the next setting and what to expect from it, or stop."""
-    from cyclewright.advice import readings
-
-    newest = known.readings[-1]
-    name = newest.name
-    shown = units.show(value, "mm", 1)
+    name = _end(kind)
+    newest, odd = next(
+        pair for pair in reversed(tuple(zip(known.readings, known.odd, strict=True)))
+        if pair[0].name == name
+    )
     after = known.advice()
+    shown = units.show(newest.value, "mm", 1)
+    if odd:
+        expected = readings.expected(after.goal.case, newest)
+        usual = units.show(expected, "mm", 1)
+        said = f"{shown} where about {usual} was expected: change no air yet, check these first"
+        suspects = readings.suspicions(name, newest.value, expected)
+        return ReadingAnswer(kind, newest.value, "m", said, False, None, None, suspects, numbers)
     setting = _named(after, f"{name}_pressure", f"{name}_rate")
     ring = _named(after, f"{name}_sag")
     verdict = readings.verdict(after, after.goal.case, newest, _step(setting))
@@ -309,7 +331,9 @@ def _sag_answer(
         said = f"{shown}: set {setting.show()} next and expect {ring.show()}; read again, then stop"
     else:
         said = f"{shown} recorded"
-    return ReadingAnswer(kind, value, "m", said, verdict.stop, setting, ring, (), numbers)
+    return ReadingAnswer(
+        kind, newest.value, "m", said, verdict.stop, setting, ring, (), numbers
+    )
 
 
 def _named(advice: Advice, *names: str) -> Setting | None:

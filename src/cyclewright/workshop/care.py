@@ -209,7 +209,7 @@ def _next(state: BikeState) -> str | None:
 def _made(item: Made, people: dict[int, str]) -> dict[str, Any]:
     from cyclewright.workshop.evidence import display_of
 
-    display, graduation = display_of(item.unit)
+    display, graduation = display_of(item.unit, item.name)
     return {
         **item.extra,
         "name": item.name,
@@ -233,7 +233,7 @@ def _in_system(item: dict[str, Any], system: System) -> dict[str, Any]:
 def _reading(item: Reading, people: dict[int, str]) -> dict[str, Any]:
     from cyclewright.workshop.evidence import display_of
 
-    display, graduation = display_of(item.unit)
+    display, graduation = display_of(item.unit, item.kind)
     return {
         "number": item.number,
         "kind": item.kind,

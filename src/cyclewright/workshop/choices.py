@@ -54,3 +54,10 @@ def changed(sheets: Sheets, changes: Sequence[str]) -> Sheets:
     from cyclewright.sheets.sheets import change
 
     return change(sheets, changes)
+
+
+def gate_words() -> dict[str, str]:
+    """What each gate item is called, by its id, in the gates' order."""
+    from cyclewright.record.gates import ITEMS
+
+    return {"ride-gate": "ride gate"} | {item.id: item.text for item in ITEMS}

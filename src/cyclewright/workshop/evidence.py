@@ -218,7 +218,7 @@ def _check_sheets(
     limit = bounds.outside(name, value, limits.get(name, ()))
     if limit is None:
         return
-    display, graduation = display_of(units.DIMENSIONS[dimension_of(unit)][0])
+    display, graduation = display_of(units.DIMENSIONS[dimension_of(unit)][0], name)
     allowed = bounds.told(limit, display, graduation)
     do = f"put the {what} right and read it again, or record a problem"
     raise RangeError(Problem("value-outside", field, do, text, unit or None, allowed))
@@ -269,13 +269,15 @@ def _number(given: Number, dimension: str, field: str, unit: str) -> tuple[float
     return units.parse(written, dimension, field).value, str(given).strip()
 
 
-def display_of(unit: str) -> tuple[str, float]:
+def display_of(unit: str, name: str = "") -> tuple[str, float]:
     """The tool's unit and step in which a value of an SI unit is usually shown."""
+    if unit == "Pa" and "tyre" in name:
+        return "psi", 0.5
     return _SHOWN.get(unit, (unit if unit != "1" else "", 1.0))
 
 
 _SHOWN = {
-    "Pa": ("psi", 0.5),
+    "Pa": ("psi", 1.0),
     "m": ("mm", 1.0),
     "rad": ("°", 0.5),
     "N·m": ("N·m", 0.1),

@@ -199,7 +199,7 @@ def _beyond(sheets: Sheets, state: BikeState) -> list[Missing]:
         made = state.settings.get(name)
         limit = None if made is None else bounds.outside(name, made.value, limits)
         if made is not None and limit is not None:
-            shown = display_of(made.unit)
+            shown = display_of(made.unit, name)
             why = (
                 f"{name.replace('_', ' ')} is set to {units.show(made.value, *shown)}, "
                 f"{bounds.told(limit, *shown)}: set it again and read it"

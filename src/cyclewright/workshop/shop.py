@@ -31,6 +31,8 @@ class Shop:
         self.lock = threading.Lock()
         self.riders: dict[str, str] = {}
         """Riders' names by the address of their sheet, read once."""
+        self._sheets: dict[tuple[int, int], Sheets] = {}
+        """Sheets read lately, by bike and the number of the event they stand in."""
 
     @classmethod
     def open(cls, data: Path | str | None = None) -> Shop:
@@ -146,13 +148,21 @@ class Shop:
 
         if "bike" not in state.sheets:
             raise refusal("no-sheets", f"bike {state.bike}", "open a visit with its sheets first")
+        key = (state.bike, 0 if state.plan is None else state.plan.number)
+        with self.lock:
+            known = self._sheets.get(key)
+        if known is not None:
+            return known
         mass = state.sheets.get("mass")
-        return Sheets(
+        found = Sheets(
             read(state.sheets["bike"], "bike"),
             None if state.rider is None else read(self.rider_text(state.rider), "rider"),
             read(state.sheets["place"], "place"),
             None if mass is None else units.parse(mass, "mass", "mass"),
         )
+        with self.lock:
+            self._sheets = dict(list(self._sheets.items())[-31:]) | {key: found}
+        return found
 
     def rider_text(self, address: str) -> str:
         """A rider sheet by its attachment's address."""

@@ -12,6 +12,23 @@
     for (const tick of document.querySelectorAll("main [autofocus]")) tick.focus();
   }
 
+  // A new drawing takes a moment: the old one stays, paler, until it is there.
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (event.detail.target.id !== "setup") return;
+    const old = new Map();
+    for (const box of document.querySelectorAll(".drawing[id]")) old.set(box.id, box.innerHTML);
+    document.addEventListener(
+      "htmx:afterSwap",
+      () => {
+        for (const [id, drawing] of old) {
+          const box = document.getElementById(id);
+          if (box && !box.firstElementChild) box.innerHTML = drawing;
+        }
+      },
+      { once: true },
+    );
+  });
+
   // The launch token is in the address's fragment, which browsers never send by themselves.
   async function launch() {
     const token = location.hash.slice(1);
