@@ -139,9 +139,9 @@ class _Story:
         self.run("draw", "1", "-o", str(self.out / "bike.svg"))
 
     def _again(self) -> None:
-        """Everything that is open again and could be done now, until nothing is."""
-        for line in self._lines(("Build", "Fit", "Base")):
-            self._record(line)
+        """Everything that is open again, until nothing is; one act may reopen another."""
+        while lines := self._lines(("Build", "Fit", "Base")):
+            self._record(lines[0])
 
     def _lines(self, stages: Sequence[str]) -> list[list[PlannedStep]]:
         """The lines of the cards of these stages whose steps are not done, in order."""

@@ -270,7 +270,7 @@ def verify(
 def _print_verified(answer: VerifyAnswer) -> None:
     for fault in answer.faults:
         where = f"bike {fault.bike}" if fault.bike else "the shop's own record"
-        event = f", event {fault.number}" if fault.number else ""
+        event = f", event {fault.event}" if fault.event else ""
         say(f"{where}{event}: {fault.what}")
     counts = f"{answer.events} events, {answer.attachments} attachments, {answer.signatures} signatures"
     say(f"{'As written' if answer.ok else 'NOT as written'}: {counts} checked.")
