@@ -44,6 +44,10 @@ WHOLE_FILES = {
     "one endless line": (b"a = '" + b"x" * 500_000 + b"'", "line 1 is 500006 characters"),
     "lists in lists": (b"a = " + b"[\n" * 60_000, "is nested far too deeply"),
     "dots in dots": (b"a." * 20_000 + b"b = 1", "characters long"),
+    "many dotted lines": (
+        b"\n".join(b"a%d%s = 1" % (number, b".c" * 900) for number in range(500)),
+        "is nested far too deeply",
+    ),
     "a number beyond reason": (b"year = " + b"9" * 1_900 + b"\n", None),
 }
 

@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from cyclewright.bench import views
 from cyclewright.bench.render import person_of, shop_of
-from cyclewright.workshop import base, build, care, check, receive, release, sheets
+from cyclewright.workshop import base, build, care, receive, release, sheets
 
 Short = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=1000)]
@@ -167,8 +167,7 @@ def plan(request: Request, bike: Bike) -> Response:
 @router.get("/bikes/{bike}/check")
 def papers(request: Request, bike: Bike) -> Response:
     """The papers cross-checked."""
-    shop = shop_of(request)
-    return _json(check.check(shop.sheets(shop.state(bike))))
+    return _json(release.papers(shop_of(request), bike))
 
 
 @router.get("/bikes/{bike}/advice")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
@@ -24,9 +25,9 @@ from cyclewright.bench.render import (
     session_of,
     shop_of,
 )
-from cyclewright.errors import InputError, NotConverged
+from cyclewright.errors import InputError, NotConverged, input_error
 from cyclewright.setting import Setting
-from cyclewright.workshop import base, build, check, choices, paper, sheets
+from cyclewright.workshop import base, build, choices, paper, release, sheets
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import Change
@@ -34,13 +35,32 @@ if TYPE_CHECKING:
 
 router = APIRouter(include_in_schema=False)
 
+Posture = Literal["seated", "standing"]
+Labels = Literal["page", "phone"]
+
+_NUMBER = re.compile(r"\s*([+-]?\d+\.?\d*)")
+
 GROUPS = {
-    "Fit": ("saddle_height", "saddle_setback", "saddle_tilt", "post_insertion", "spacers_under",
-            "bar_height", "lever_angle", "lever_inboard"),
+    "Fit": (
+        "saddle_height",
+        "saddle_setback",
+        "saddle_tilt",
+        "post_insertion",
+        "spacers_under",
+        "bar_height",
+        "lever_angle",
+        "lever_inboard",
+    ),
     "Tyres": ("front_tyre_pressure", "rear_tyre_pressure"),
     "Fork": ("fork_pressure", "fork_rate", "fork_sag", "fork_rebound", "fork_compression"),
-    "Shock": ("shock_pressure", "shock_rate", "shock_sag", "rear_wheel_sag", "shock_rebound",
-              "shock_compression"),
+    "Shock": (
+        "shock_pressure",
+        "shock_rate",
+        "shock_sag",
+        "rear_wheel_sag",
+        "shock_rebound",
+        "shock_compression",
+    ),
     "Weight and geometry": (),
 }
 """Settings by where they are on the bike; what is named nowhere comes last."""
@@ -54,8 +74,6 @@ class Movable:
     label: str
     step: float
     unit: str
-    setting: str = ""
-    """The setting whose value stands in where the sheet says nothing."""
 
 
 MOVABLE = (
@@ -113,6 +131,9 @@ def show(request: Request, bike: int) -> Response:
     data, context = _setup(shop, seen, on_paper, tried, posture)
     context |= {
         "visit": seen,
+        "said": _told(session_of(request).take()),
+        "questions": _questions((*context["questions"], *seen.questions)),
+        "lookups_open": query.get("open") == "lookups",
         "posture": posture,
         "here_with": partial(_address, bike, tried, posture),
     }
@@ -142,8 +163,8 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
     """The drawing of the bike as it stands, or of what is tried with the bike behind it."""
     shop, query = shop_of(request), request.query_params
     changes = trying.texts(trying.settle(query.getlist("change")))
-    posture = "standing" if query.get("posture") == "standing" else "seated"
-    labels = "phone" if query.get("labels") == "phone" else "page"
+    posture: Posture = "standing" if query.get("posture") == "standing" else "seated"
+    labels: Labels = "phone" if query.get("labels") == "phone" else "page"
     drawings = bench_of(request).drawings
     key = (bike, shop.state(bike).number, posture, labels, changes, style)
     return drawings.get(
@@ -160,11 +181,18 @@ def change(request: Request, bike: int, form: Form) -> Response:
     return _changed(request, bike, forms.texts(form, "change"))
 
 
-@router.post("/bikes/{bike}/answer")
-def answer(request: Request, bike: int, form: Form) -> Response:
-    """Keep a fact that had to be looked up."""
-    field, value = forms.text(form, "field"), forms.text(form, "value")
-    return _changed(request, bike, [f"{field}={value}"])
+@router.post("/bikes/{bike}/answers")
+def answers(request: Request, bike: int, form: Form) -> Response:
+    """Keep the facts that had to be looked up; those left empty stay open."""
+    unit_of = {info.path: info.unit for info in sheets.fields()}
+    found = []
+    for key in form:
+        field, value = key.removeprefix("q:"), forms.text(form, key)
+        if key.startswith("q:") and value:
+            found.append(f"{field}={forms.with_unit(value, unit_of.get(field, ''))}")
+    if not found:
+        raise input_error("nothing-answered", "", "answer at least one, then press again")
+    return _changed(request, bike, found)
 
 
 def _changed(request: Request, bike: int, texts: Sequence[str]) -> Response:
@@ -187,7 +215,7 @@ def _setup(
         problems, tried = error.problems, ()
         advice = base.advise_bike(shop, seen.id)
     after = choices.changed(on_paper, trying.texts(tried)) if tried else on_paper
-    papers = check.check(after)
+    papers = release.papers(shop, seen.id, after)
     moved = [row for item in advice.changes or () if (row := _moved(item)).shows]
     names = {item.name for item in advice.changes or () if _moved(item).shows}
     context = {
@@ -196,14 +224,40 @@ def _setup(
         "tried": [{"text": text, "words": _words(text)} for text in trying.texts(tried)],
         "changes": moved,
         "moved": names,
-        "findings": _once((*papers.findings, *advice.findings)),
-        "questions": _once((*papers.questions, *advice.questions)),
+        "findings": views.once((*papers.findings, *advice.findings)),
+        "questions": (*papers.questions, *advice.questions),
         "groups": _grouped(advice.settings),
-        "movers": _movers(after, tried, advice),
+        "movers": _movers(after, tried),
         "others": trying.texts(tried),
         "fields": [info.path for info in sheets.fields()],
     }
     return advice.to_json(), context
+
+
+@dataclass(frozen=True, slots=True)
+class Lookup:
+    """A fact that nobody may guess, as the page asks for it."""
+
+    field: str
+    ask: str
+    why: str
+    options: tuple[str, ...]
+    unit: str
+
+
+def _questions(items: Sequence[Any]) -> list[Lookup]:
+    """Every question once a field, with the unit that its field shows."""
+    unit_of = {info.path: info.unit for info in sheets.fields()}
+    found: dict[str, Lookup] = {}
+    for item in items:
+        unit = "" if item.options else unit_of.get(item.field, "")
+        lookup = Lookup(item.field, item.ask, item.why, tuple(item.options), unit)
+        found.setdefault(item.field, lookup)
+    return list(found.values())
+
+
+def _told(answer: Any) -> str:
+    return "" if answer is None else views.sentence(answer.said)
 
 
 def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:
@@ -219,17 +273,16 @@ def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:
     return found
 
 
-def _movers(after: Any, tried: Sequence[trying.Tried], advice: Any) -> list[Mover]:
+def _movers(after: Any, tried: Sequence[trying.Tried]) -> list[Mover]:
     """The steppers of the fields this bike has, at their value after what is tried."""
     fields = {item.field for item in tried}
+    usual = {item.field: item.text for item in sheets.overview(after).defaults}
     found = []
     for item in MOVABLE:
         text, adds = choices.written(after, item.field), True
-        if text is None and item.setting:
-            setting = advice.setting(item.setting)
-            text = None if setting is None or setting.value is None else _plain(setting)
-            adds = False
         if text is None:
+            text, adds = usual.get(item.field), False
+        if text is None or not _NUMBER.match(text):
             continue
         down, up = (_stepped(item, text, sign, adds) for sign in (-1, 1))
         changed = item.field in fields
@@ -237,16 +290,12 @@ def _movers(after: Any, tried: Sequence[trying.Tried], advice: Any) -> list[Move
     return found
 
 
-def _plain(setting: Setting) -> str:
-    shown = views.shown(setting)
-    return f"{shown.value} {shown.unit}"
-
-
 def _stepped(item: Movable, text: str, sign: int, adds: bool) -> str:
     """The change that one press of a stepper makes."""
     if adds:
         return f"{item.field}+={sign * item.step:g} {item.unit}"
-    number = float(text.split()[0]) + sign * item.step
+    match = _NUMBER.match(text)
+    number = (float(match[1]) if match else 0.0) + sign * item.step
     return f"{item.field}={number:g} {item.unit}"
 
 
@@ -298,15 +347,3 @@ def _query(texts: Sequence[str], posture: str) -> str:
     pairs = [("change", text) for text in texts]
     pairs += [("posture", posture)] if posture != "seated" else []
     return f"?{urlencode(pairs)}" if pairs else ""
-
-
-def _once(items: Sequence[Any]) -> list[Any]:
-    """Findings and questions told once, the gravest first."""
-    grave = {"stop": 0, "warn": 1}
-    kept = {
-        getattr(item, "code", item.field if hasattr(item, "field") else "")
-        + "|".join(getattr(item, "facts", ())): item
-        for item in reversed(items)
-    }
-    found = list(reversed(kept.values()))
-    return sorted(found, key=lambda item: grave.get(getattr(item, "severity", ""), 2))

@@ -69,7 +69,9 @@ def _after(request: Request, bike: int, answer: Any) -> Response:
     """The build page as it stands after an act."""
     if is_part(request):
         seen = visit.of(shop_of(request), bike)
-        return HTMLResponse(html(request, "part/plan.html", {"visit": seen} | _context(seen, answer)))
+        return HTMLResponse(
+            html(request, "part/plan.html", {"visit": seen} | _context(seen, answer))
+        )
     session_of(request).said = answer
     return go(request, f"/bikes/{bike}/build")
 

@@ -43,5 +43,3 @@ def who(
     """Keep the name for this browser until the bench stops."""
     session_of(request).person = " ".join(name.split()) or None
     return go(request, back if back.startswith("/") and not back.startswith("//") else "/")
-
-

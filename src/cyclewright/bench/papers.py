@@ -24,7 +24,11 @@ class Paper:
 
 
 PAPERS = (
-    Paper("hand-over", "Hand-over sheet", "For the rider: settings, torques, cautions, first re-check."),
+    Paper(
+        "hand-over",
+        "Hand-over sheet",
+        "For the rider: settings, torques, first re-check.",
+    ),
     Paper("setting-card", "Setting card", "The size of a playing card, for the pocket."),
     Paper("sag-strip", "Sag strip", "1:1, to hold against stanchion and shock."),
     Paper("torque-card", "Torque card", "Sorted by tool, front to back."),

@@ -38,18 +38,52 @@ _PUMP = (
 _LIES = visit.Caution("check", "Fully extended before you begin? One that is held down lies.")
 
 KINDS = (
-    Kind("fork-sag", "fork_sag", "Fork ring", "How far is the ring from the fork's seal?",
-         "Ten strokes first, settle, push the ring to the seal, get off gently.", (_LIES,)),
-    Kind("shock-sag", "shock_sag", "Shock ring", "How far is the ring from the shock's seal?",
-         "A coil has no ring: measure eye to eye, and enter by how much it is shorter.", (_LIES,)),
-    Kind("fork-pressure", "fork_pressure", "Fork pressure", "What does the pump on the fork say?",
-         "", _PUMP),
-    Kind("shock-pressure", "shock_pressure", "Shock pressure",
-         "What does the pump on the shock say?", "", _PUMP),
-    Kind("front-tyre", "front_tyre_pressure", "Front tyre", "What does the front tyre's gauge say?",
-         "Always the same gauge."),
-    Kind("rear-tyre", "rear_tyre_pressure", "Rear tyre", "What does the rear tyre's gauge say?",
-         "Always the same gauge."),
+    Kind(
+        "fork-sag",
+        "fork_sag",
+        "Fork ring",
+        "How far is the ring from the fork's seal?",
+        "Ten strokes first, settle, push the ring to the seal, get off gently.",
+        (_LIES,),
+    ),
+    Kind(
+        "shock-sag",
+        "shock_sag",
+        "Shock ring",
+        "How far is the ring from the shock's seal?",
+        "A coil has no ring: measure eye to eye, and enter by how much it is shorter.",
+        (_LIES,),
+    ),
+    Kind(
+        "fork-pressure",
+        "fork_pressure",
+        "Fork pressure",
+        "What does the pump on the fork say?",
+        "",
+        _PUMP,
+    ),
+    Kind(
+        "shock-pressure",
+        "shock_pressure",
+        "Shock pressure",
+        "What does the pump on the shock say?",
+        "",
+        _PUMP,
+    ),
+    Kind(
+        "front-tyre",
+        "front_tyre_pressure",
+        "Front tyre",
+        "What does the front tyre's gauge say?",
+        "Always the same gauge.",
+    ),
+    Kind(
+        "rear-tyre",
+        "rear_tyre_pressure",
+        "Rear tyre",
+        "What does the rear tyre's gauge say?",
+        "Always the same gauge.",
+    ),
 )
 
 
@@ -109,7 +143,9 @@ def _ask(
         unit = setting.display if setting else ""
         value = forms.with_unit(given, unit)
         try:
-            answer = base.reading(shop_of(request), bike, key, value, by=person_of(request), uuid=uuid)
+            answer = base.reading(
+                shop_of(request), bike, key, value, by=person_of(request), uuid=uuid
+            )
             seen = visit.of(shop_of(request), bike)
         except InputError as wrong:
             error = wrong

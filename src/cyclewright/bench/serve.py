@@ -59,4 +59,5 @@ def listen(port: int) -> socket.socket:
 
 
 def _say(line: str) -> None:
-    print(line, file=sys.stdout, flush=True)
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()

@@ -35,11 +35,11 @@ UNITS = {
 KEYS = ("kind", "country", "tyre", "tubeless", "hooked", *UNITS)
 
 _SHOWN = (
-    ("fork_sag", "Fork ring at", "from the seal, rider on."),
-    ("shock_sag", "Shock ring at", "from the seal, rider on."),
+    ("fork_sag", "Fork ring at", "From the seal, rider on."),
+    ("shock_sag", "Shock ring at", "From the seal, rider on."),
     ("front_tyre_pressure", "Front tyre", ""),
     ("rear_tyre_pressure", "Rear tyre", ""),
-    ("saddle_height", "Saddle height", "bottom bracket to saddle top."),
+    ("saddle_height", "Saddle height", "Bottom bracket to saddle top."),
 )
 
 
@@ -69,14 +69,16 @@ def answer(request: Request, form: Form) -> Response:
         return _form(request, given, error)
     advice = base.advise(read)
     hands = choices.hands(read)
+    overview = sheets.overview(read)
+    questions = views.once((*overview.questions, *advice.questions))
     data = {"answers": given, "hands": views.plain(hands), **advice.to_json()}
     context = {
         "given": given,
         "hands": {"word": _hand_word(hands), "note": _hand_note(hands)},
         "answers": _first(advice),
-        "questions": advice.questions,
+        "questions": questions,
         "stops": [item for item in advice.findings if item.severity == "stop"],
-        "defaults": sheets.overview(read).defaults,
+        "defaults": overview.defaults,
     }
     return page(request, "start_answers.html", data, context)
 
@@ -96,7 +98,8 @@ def open_from_answers(request: Request, form: Form) -> Response:
         read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
     except InputError as error:
         return _form(request, given, error)
-    number = receive.open_bike(shop_of(request), read, by=person_of(request))
+    uuid = forms.optional(form, "uuid")
+    number = receive.open_bike(shop_of(request), read, by=person_of(request), uuid=uuid)
     return go(request, f"/bikes/{number}")
 
 
@@ -114,7 +117,8 @@ def open_from_sheets(request: Request, form: Form) -> Response:
             raise InputError(missing)
         mass = forms.with_unit(stated, "kg") if (stated := forms.text(form, "mass")) else None
         read = sheets.read_text(files["bike"] or b"", files["rider"], files["place"] or b"", mass)
-        number = receive.open_bike(shop_of(request), read, by=person_of(request))
+        uuid = forms.optional(form, "uuid")
+        number = receive.open_bike(shop_of(request), read, by=person_of(request), uuid=uuid)
     except InputError as error:
         return _form(request, {}, error, sheets_open=True)
     return go(request, f"/bikes/{number}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
 from datetime import datetime
 from typing import Any
@@ -190,6 +190,18 @@ def moment(stamp: str) -> str:
 def day(stamp: str) -> str:
     """A server time as a day."""
     return moment(stamp).rpartition(",")[0] or stamp
+
+
+def once(items: Sequence[Any]) -> list[Any]:
+    """Findings and questions told once, the gravest first."""
+    grave = {"stop": 0, "warn": 1}
+    kept = {
+        getattr(item, "code", item.field if hasattr(item, "field") else "")
+        + "|".join(getattr(item, "facts", ())): item
+        for item in reversed(items)
+    }
+    found = list(reversed(kept.values()))
+    return sorted(found, key=lambda item: grave.get(getattr(item, "severity", ""), 2))
 
 
 def _bare(value: float, setting: Setting) -> str:

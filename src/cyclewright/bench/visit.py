@@ -8,11 +8,12 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.bench import views
-from cyclewright.workshop import care, people
+from cyclewright.workshop import build, care, people
 
 if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
 
+_AFTER_GATE = ("Prove", "Release", "Care")
 _TICK_ONLY = frozenset({"tick", "torque"})
 _KIND_WORDS = {
     "target": "Set exactly",
@@ -169,6 +170,16 @@ class Visit:
         return next(ready, next((step for step in self.steps if step.todo), None))
 
     @property
+    def gate_first(self) -> bool:
+        """Whether the next step is a ride, and the ride gate has not been passed."""
+        following = self.next
+        return following is not None and self.waits_for_gate(following)
+
+    def waits_for_gate(self, step: StepView) -> bool:
+        """Whether a step is done riding, or after it, and nobody may ride yet."""
+        return step.stage in _AFTER_GATE and not self.ride_gate_passed
+
+    @property
     def minutes_left(self) -> float:
         """Minutes that the open steps take."""
         return sum(step.minutes for step in self.steps if not step.finished)
@@ -262,7 +273,7 @@ def of(shop: Shop, bike: int) -> Visit:
         ride_gate_passed="ride" in show.passed,
         released=show.released,
         read_only=state.read_only,
-        questions=() if state.plan is None else state.plan.questions,
+        questions=build.plan_for(shop, bike).questions,
         state=state,
         show=show,
         names=people.names(shop),

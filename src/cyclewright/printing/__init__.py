@@ -1,0 +1,1 @@
+"""The drawing, documents and labels: everything that is looked at or printed."""

@@ -11,6 +11,7 @@ import cmath
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from cyclewright.printing import svg
 from cyclewright.printing.svg import Point
@@ -323,13 +324,17 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
     yield bike.seat_clamp, bike.saddle
     yield bike.saddle - 0.13, bike.saddle + 0.14
     yield bike.bottom_bracket, bike.rear_axle
+    if bike.rear_travel > 0:
+        link = linkage(bike)
+        yield link.upper_eye, link.lower_eye
+        yield link.stay, bike.rear_axle
     yield bike.rear_axle, _seat_join(bike)
     yield bike.head_top, bike.front_axle
     yield bike.head_top, bike.bar_clamp
     yield bike.bar_clamp, bike.grip
     for radius in (0.03, 0.06, 0.09):
         around = [bike.rear_axle + cmath.rect(radius, math.tau * step / 12) for step in range(13)]
-        yield from zip(around, around[1:], strict=False)
+        yield from pairwise(around)
     yield bike.rear_axle, bike.rear_axle + 0.086 - 0.176j
     yield bike.rear_axle + 0.086 - 0.176j, bike.bottom_bracket - 0.06j
     yield bike.bottom_bracket - bike.crank - 0.05, bike.bottom_bracket + bike.crank + 0.05
@@ -340,7 +345,7 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
         (bike.front_axle, bike.front_radius - bike.front_section),
     ):
         rim = [axle + cmath.rect(radius, math.tau * step / 36) for step in range(37)]
-        yield from zip(rim, rim[1:], strict=False)
+        yield from pairwise(rim)
 
 
 def _lead(bike: Bike) -> Point:

@@ -97,7 +97,7 @@ def element(name: str, content: str = "", **attributes: object) -> str:
 
 def path(data: str, class_: str, **attributes: object) -> str:
     """A path of a class."""
-    return element("path", class_=class_, d=data, **attributes)
+    return element("path", "", class_=class_, d=data, **attributes)
 
 
 def line(start: Point, end: Point, class_: str, width: float | None = None) -> str:

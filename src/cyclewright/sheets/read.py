@@ -13,6 +13,7 @@ from cyclewright.sheets.model import Bike, Place, Rider, SheetKind, Table
 
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
+DEEPEST = 100
 Source = Path | bytes | str
 
 
@@ -43,19 +44,11 @@ def raw_table(source: Source, called: str) -> dict[str, Any]:
     if len(data) > LARGEST:
         raise _too_large(called, len(data))
     text = _text(data, called)
-    for number, line in enumerate(text.split("\n"), 1):
-        if len(line) > LONGEST_LINE:
-            raise input_error(
-                "sheet-line-too-long",
-                called,
-                f"line {number} is {len(line)} characters long: write one fact a line",
-            )
+    _check_lines(text, called)
     try:
         raw = tomllib.loads(text)
     except RecursionError:
-        raise input_error(
-            "sheet-nested", called, "is nested far too deeply: no field needs more than five dots"
-        ) from None
+        raise _nested(called) from None
     except ValueError as error:
         raise input_error("sheet-torn", called, _torn(error)) from None
     if not raw:
@@ -63,6 +56,21 @@ def raw_table(source: Source, called: str) -> dict[str, Any]:
             "sheet-empty", called, "holds no fields: start from an example or the quick start"
         )
     return raw
+
+
+def _check_lines(text: str, called: str) -> None:
+    """Refuse the lines on which a TOML reader would spend minutes."""
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > LONGEST_LINE:
+            do = f"line {number} is {len(line)} characters long: write one fact a line"
+            raise input_error("sheet-line-too-long", called, do)
+        if not line.startswith("#") and line.partition("=")[0].count(".") > DEEPEST:
+            raise _nested(called)
+
+
+def _nested(called: str) -> InputError:
+    do = "is nested far too deeply: no field needs more than five dots"
+    return input_error("sheet-nested", called, do)
 
 
 def _called(source: Source) -> str:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.solve.case import Case
     from cyclewright.solve.solution import Solution
-    from cyclewright.workshop.people import By
+    from cyclewright.workshop.readings import By
     from cyclewright.workshop.shop import Shop
 
 READINGS: dict[str, tuple[str, str]] = {

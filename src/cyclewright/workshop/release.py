@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from cyclewright import units
 from cyclewright.errors import Problem, Refusal, input_error, refusal
-from cyclewright.workshop.answers import GateAnswer, Missing, RecordAnswer
+from cyclewright.workshop.answers import CheckAnswer, GateAnswer, Missing, RecordAnswer
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
 from cyclewright.workshop.shop import Shop, checked_uuid
@@ -89,6 +89,16 @@ def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
         why = f"the sheets changed since it was passed: {papers[0].why}"
         found.insert(0, Missing("ride-gate", why, None, True))
     return tuple(found)
+
+
+def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
+    """The sheets cross-checked, less what recorded steps have already put right."""
+    from cyclewright.workshop.check import check
+
+    state = shop.state(bike)
+    said = check(shop.sheets(state) if sheets is None else sheets)
+    left = tuple(finding for finding in said.findings if not _settled(finding, state))
+    return CheckAnswer(left, said.questions)
 
 
 def release(
@@ -225,6 +235,16 @@ def _put_right(finding: Finding, state: BikeState) -> bool:
     steps = [step for step in state.planned_steps().values() if step.joints & names]
     asking = any(step.safety and (step.torque or {}).get("needs_word") for step in steps)
     return asking or any("word" in state.step(step.id).evidence for step in steps)
+
+
+def _settled(finding: Finding, state: BikeState) -> bool:
+    """Whether every step that proves this put right is done."""
+    if finding.code.startswith("torque-"):
+        names = {field.split(".")[2] for field in finding.fields if field.count(".") >= 2}
+        steps = [step for step in state.planned_steps().values() if step.joints & names]
+        return any("word" in state.step(step.id).evidence for step in steps)
+    proofs = [step.id for step in state.planned_steps().values() if step.safety == finding.code]
+    return bool(proofs) and all(state.step(name).status == "done" for name in proofs)
 
 
 def _item_of(finding: Finding) -> str:

@@ -1,0 +1,227 @@
+"""The words of a drawing: what each measure says, where it points, what it keeps clear of."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from cyclewright.printing import bicycle, svg
+from cyclewright.printing.placing import Box, Label, Placed, place
+from cyclewright.printing.scene import (
+    ARROW,
+    DIMENSION_DEPTH,
+    GRAVITY,
+    Layer,
+    Scene,
+    bottom_leg,
+    saddle_aside,
+    saddle_line,
+    sag_line,
+)
+from cyclewright.printing.svg import Point
+
+Stroke = tuple[Point, Point]
+
+_STEP = 0.009
+"""Distance between the points along a stroke that words keep clear of [m]."""
+_LIMBS = (
+    ("hip", "shoulder", "elbow", "hand"),
+    ("hip", "knee_front", "ankle_front", "ball_front"),
+    ("hip", "knee_rear", "ankle_rear", "ball_rear"),
+)
+
+
+def callouts(scene: Scene, show: Sequence[Layer], size: float, view: Box) -> tuple[Placed, ...]:
+    """Every label of the layers shown, placed."""
+    labels = [
+        label for name, make in _LABELS.items() if name in show for label in make(scene, size)
+    ]
+    return place(labels, _busy(scene, show), view, _taken(scene, show))
+
+
+def words(placed: Sequence[Placed]) -> str:
+    """The labels as SVG, their leaders under them."""
+    leaders = [svg.line(item.leader[0], item.leader[1], "leader") for item in placed if item.leader]
+    dots = [svg.circle(item.leader[0], 0.005, "leader-dot") for item in placed if item.leader]
+    lines = []
+    for item in placed:
+        label, box = item.label, item.box
+        middle, anchor = _alignment(item)
+        for index, line in enumerate(label.words):
+            baseline = box.top - label.size * (0.72 + 1.16 * index)
+            class_ = label.class_ if index == 0 else "label second"
+            lines.append(svg.text(line, complex(middle, baseline), label.size, class_, anchor))
+    return svg.group((*leaders, *dots), "leaders") + svg.group(lines, "words")
+
+
+def _alignment(item: Placed) -> tuple[float, str]:
+    """Lines of one label align on the side towards what they name."""
+    box, anchor = item.box, item.label.anchor
+    if len(item.label.words) == 1 or box.left <= anchor.real <= box.right:
+        return (box.left + box.right) / 2, "middle"
+    return (box.left, "start") if anchor.real < box.left else (box.right, "end")
+
+
+def description(scene: Scene) -> str:
+    """What the drawing shows in words, for those who hear it."""
+    bike, angles = scene.bike, scene.angles
+    total = scene.front_load + scene.rear_load
+    told = [
+        f"Rider {scene.posture} on the bike, seen from the right, on level ground.",
+        f"Front wheel carries {_percent(scene.front_load / total)}, "
+        f"{_kilograms(scene.front_load)} of {_kilograms(total)}.",
+        f"Trunk {_degrees(angles['trunk'])} from horizontal, "
+        f"elbow bent {_degrees(angles['elbow'])}.",
+    ]
+    if scene.posture == "seated":
+        told.append(f"Knee bent {_degrees(angles['knee_bottom'])} at the bottom of the stroke.")
+    if bike.fork_travel > 0:
+        told.append(f"Fork sags {_millimetres(bike.fork_compression)}.")
+    if bike.rear_travel > 0:
+        wheel = _millimetres(scene.rear_sag)
+        told.append(f"Shock sags {_millimetres(scene.shock_sag)}, rear wheel {wheel}.")
+    return " ".join(told)
+
+
+def _load_labels(scene: Scene, size: float) -> Iterator[Label]:
+    total = scene.front_load + scene.rear_load
+    for name, foot, load, toward in (
+        ("Rear", scene.rear_contact, scene.rear_load, math.pi),
+        ("Front", scene.front_contact, scene.front_load, 0.0),
+    ):
+        said = (f"{name} {_percent(load / total)}", _kilograms(load))
+        anchor = foot - 1j * (0.02 + ARROW * load * 0.5)
+        yield Label(said, anchor, size, toward, 0.025, weight=3.0)
+
+
+def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
+    bike = scene.bike
+    if bike.fork_travel > 0:
+        high, low = sag_line(bike)
+        share = _percent(bike.fork_compression / bike.fork_travel)
+        said = (f"Fork {_millimetres(bike.fork_compression)}", f"{share} sag")
+        yield Label(said, (high + low) / 2, size, 0.1, 0.03, weight=2.6)
+    if bike.rear_travel > 0:
+        link = bicycle.linkage(bike)
+        shock = (
+            f"Shock {_millimetres(scene.shock_sag)}",
+            f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
+            f"wheel {_millimetres(scene.rear_sag)}",
+        )
+        middle = (link.upper_eye + link.lower_eye) / 2
+        yield Label(shock, middle, size, -0.6, 0.03, weight=2.5)
+
+
+def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
+    joints, angles = scene.joints, scene.angles
+    half = cmath.phase(joints["shoulder"] - joints["hip"]) / 2
+    at = joints["hip"] + cmath.rect(0.15, half)
+    yield Label((f"Trunk {_degrees(angles['trunk'])}",), at, size, half, 0.02)
+    yield Label((f"Elbow {_degrees(angles['elbow'])}",), joints["elbow"], size, 0.25, 0.05)
+    yield Label((f"Hip {_degrees(angles['hip'])}",), joints["hip"], size, math.pi, 0.125)
+    leg = bottom_leg(scene)
+    if leg is not None:
+        said = (f"Knee {_degrees(angles['knee_bottom'])}", "at the bottom")
+        yield Label(said, leg[1], size, math.pi, 0.06, weight=1.2)
+
+
+def _lever_labels(scene: Scene, size: float) -> Iterator[Label]:
+    half = -scene.bike.lever_angle / 2
+    said = (f"Levers {_degrees(scene.bike.lever_angle)} down",)
+    yield Label(said, scene.bike.grip + cmath.rect(0.17, half), size, half, 0.03)
+
+
+def _length_labels(scene: Scene, size: float) -> Iterator[Label]:
+    bike = scene.bike
+    if scene.posture == "seated":
+        high, low = saddle_line(bike)
+        at = high * 0.72 + low * 0.28 + saddle_aside(bike)
+        said = (f"Saddle {_millimetres(abs(high - low))}",)
+        yield Label(said, at, size, math.pi, 0.022, weight=1.6)
+    middle = (scene.rear_contact + scene.front_contact) / 2 - 1j * DIMENSION_DEPTH
+    base = (f"Wheelbase {_millimetres(abs(scene.front_contact - scene.rear_contact))}",)
+    yield Label(base, middle, size, -math.pi / 2, 0.016, weight=1.4)
+    foot = complex(bike.bottom_bracket.real, bike.bottom_bracket.imag / 2)
+    height = (f"BB {_millimetres(bike.bottom_bracket.imag)}",)
+    yield Label(height, foot, size, 0.0, 0.016, weight=2.7)
+
+
+_LABELS: Mapping[Layer, Callable[[Scene, float], Iterator[Label]]] = {
+    "loads": _load_labels,
+    "sag": _sag_labels,
+    "angles": _angle_labels,
+    "levers": _lever_labels,
+    "lengths": _length_labels,
+}
+
+
+def _busy(scene: Scene, show: Sequence[Layer]) -> Iterator[Point]:
+    """Points along every stroke that words should not cover."""
+    for start, end in (*bicycle.lines(scene.bike), *_strokes(scene, show)):
+        count = max(2, round(abs(end - start) / _STEP))
+        yield from (start + (end - start) * step / count for step in range(count + 1))
+
+
+def _strokes(scene: Scene, show: Sequence[Layer]) -> Iterator[Stroke]:
+    """What the layers draw besides the bike, and the ground."""
+    bike = scene.bike
+    yield scene.rear_contact - 0.5, scene.front_contact + 0.5
+    if "rider" in show:
+        for names in _LIMBS:
+            yield from pairwise(scene.joints[name] for name in names)
+    if "angles" in show:
+        yield from pairwise(bottom_leg(scene) or ())
+    if "loads" in show:
+        yield scene.mass_centre, complex(scene.mass_centre.real, 0.0)
+    if "lengths" in show:
+        yield from _length_strokes(scene)
+    if "sag" in show and bike.fork_travel > 0:
+        yield sag_line(bike)
+    if "levers" in show:
+        way = cmath.rect(1.0, -bike.lever_angle)
+        yield bike.grip, bike.grip + way * 0.26
+        yield bike.grip, bike.grip + 0.22
+        yield bike.grip + way * 0.17, bike.grip + 0.17
+
+
+def _length_strokes(scene: Scene) -> Iterator[Stroke]:
+    bracket, deep = scene.bike.bottom_bracket, -1j * DIMENSION_DEPTH
+    yield bracket, complex(bracket.real, 0.0)
+    yield scene.rear_contact + deep, scene.front_contact + deep
+    if scene.posture == "seated":
+        high, low = saddle_line(scene.bike)
+        yield high + saddle_aside(scene.bike), low + saddle_aside(scene.bike)
+
+
+def _taken(scene: Scene, show: Sequence[Layer]) -> tuple[Box, ...]:
+    """Areas where no words may stand at all: arrows and the head."""
+    boxes: Iterable[Box] = ()
+    if "loads" in show:
+        arrows = (
+            (scene.rear_contact.real, scene.rear_load),
+            (scene.front_contact.real, scene.front_load),
+        )
+        boxes = [Box(x - 0.012, -0.02 - ARROW * load, x + 0.012, 0.0) for x, load in arrows]
+    if "rider" in show:
+        head, size = scene.joints["head"], 0.07 * scene.stature
+        face = Box(head.real - size, head.imag - size, head.real + size, head.imag + size)
+        boxes = (*boxes, face)
+    return tuple(boxes)
+
+
+def _millimetres(length: float) -> str:
+    return f"{length * 1000:.0f} mm"
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f}\u00a0%"
+
+
+def _kilograms(load: float) -> str:
+    return f"{load / GRAVITY:.0f} kg"
+
+
+def _degrees(angle: float) -> str:
+    return f"{math.degrees(angle):.0f}°"

@@ -1,0 +1,478 @@
+"""What a paper says of one bike on record: settings, torques, names, dates, in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, Literal
+
+from cyclewright import units
+from cyclewright.units import System
+
+if TYPE_CHECKING:
+    from cyclewright.advice.torque import TorqueWindow
+    from cyclewright.printing.data import (
+        BikeFace,
+        Caution,
+        Recheck,
+        Role,
+        SagBand,
+        SettingBlock,
+        SettingLine,
+        TorqueLine,
+        WorkLine,
+    )
+    from cyclewright.record.plan import Bolt, Plan, PlannedStep
+    from cyclewright.setting import Setting
+    from cyclewright.sheets.sheets import Sheets
+    from cyclewright.workshop.answers import AdviceAnswer
+    from cyclewright.workshop.care import ShowAnswer, ShowStep
+    from cyclewright.workshop.shop import Shop
+
+_READ = {"fork-sag": "fork_sag", "shock-sag": "shock_sag"}
+_GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
+    ("Tyres", (("front_tyre_pressure", "Front"), ("rear_tyre_pressure", "Rear"))),
+    (
+        "Fork",
+        (
+            ("fork_pressure", "Pressure"),
+            ("fork_rate", "Coil"),
+            ("fork_sag", "Sag, {fork}"),
+            ("fork_rebound", "Rebound"),
+            ("fork_compression", "Compression"),
+        ),
+    ),
+    (
+        "Shock",
+        (
+            ("shock_pressure", "Pressure"),
+            ("shock_rate", "Coil"),
+            ("shock_sag", "Sag, {shock}"),
+            ("rear_wheel_sag", "Wheel at that sag"),
+            ("shock_rebound", "Rebound"),
+            ("shock_compression", "Compression"),
+        ),
+    ),
+    (
+        "Fit",
+        (
+            ("saddle_height", "Saddle height"),
+            ("saddle_setback", "Saddle behind middle"),
+            ("saddle_tilt", "Saddle tilt"),
+            ("post_insertion", "Post in frame"),
+            ("spacers_under", "Spacers under stem"),
+            ("bar_height", "Grips above ground"),
+            ("lever_angle", "Levers below level"),
+            ("lever_inboard", "Levers inboard"),
+        ),
+    ),
+    (
+        "Balance and geometry at sag",
+        (
+            ("front_load_seated", "Front wheel, seated"),
+            ("front_load_standing", "Front wheel, standing"),
+            ("head_angle_at_sag", "Head angle"),
+            ("trail_at_sag", "Trail"),
+            ("bb_height_at_sag", "Bottom bracket"),
+        ),
+    ),
+)
+
+
+class Printed:
+    """A bike on record, read once for one document."""
+
+    def __init__(self, shop: Shop, bike: int, system: System) -> None:
+        from cyclewright.workshop import build, care
+
+        self.shop = shop
+        self.number = bike
+        self.system = system
+        self.state = shop.state(bike)
+        self.seen: ShowAnswer = care.show(shop, bike)
+        self.sheets: Sheets = shop.sheets(self.state)
+        self.plan: Plan = build.plan_for(shop, bike)
+        self._filled: Sheets | None = None
+        self._advice: AdviceAnswer | None = None
+
+    @property
+    def filled(self) -> Sheets:
+        """The sheets with every labelled default filled in."""
+        from cyclewright.knowledge.defaults import fill
+
+        if self._filled is None:
+            self._filled = fill(self.sheets).sheets
+        return self._filled
+
+    @property
+    def advice(self) -> AdviceAnswer:
+        """The settings as advised after every reading so far."""
+        from cyclewright.workshop import base
+
+        if self._advice is None:
+            self._advice = base.advise_bike(self.shop, self.number)
+        return self._advice
+
+    @property
+    def date(self) -> str:
+        """Day of the release, else of the last entry: papers never carry the printer's clock."""
+        released = self.seen.released
+        return day(released["at"] if released else self.seen.updated)
+
+    @property
+    def rider(self) -> str:
+        """Who it is set up for, with mass, in a few words."""
+        mass = riding_mass(self.filled)
+        named = self.seen.rider
+        return named if mass is None else f"{named}, {mass} with kit"
+
+    def face(self) -> BikeFace:
+        """Which bike this is."""
+        from cyclewright.printing.data import BikeFace
+
+        return BikeFace(self.number, self.seen.name, self.seen.serial, tuple(facts(self)))
+
+    def blocks(self, keep: Callable[[str], bool] = lambda name: True) -> tuple[SettingBlock, ...]:
+        """The settings in their groups, with what was set and read."""
+        from cyclewright.printing.data import SettingBlock
+
+        by_name = {item.name: item for item in self.advice.settings if keep(item.name)}
+        postures = {
+            "fork": self.filled.bike.fork.posture or "",
+            "shock": self.filled.bike.shock.posture or "",
+        }
+        found = []
+        for title, rows in _GROUPS:
+            lines = tuple(
+                self._line(by_name.pop(name), label.format(**postures))
+                for name, label in rows
+                if name in by_name
+            )
+            if lines:
+                found.append(SettingBlock(title, lines))
+        rest = tuple(self._line(item, item.label) for item in by_name.values())
+        return (*found, SettingBlock("More", rest)) if rest else tuple(found)
+
+    def _line(self, setting: Setting, label: str) -> SettingLine:
+        from dataclasses import replace
+
+        from cyclewright.printing.data import SettingLine
+
+        made = self.state.settings.get(setting.name)
+        read = [item for item in self.state.readings if _READ.get(item.kind) == setting.name]
+        done = read[-1].value if read else None if made is None else made.value
+        return SettingLine(
+            replace(setting, label=label),
+            done,
+            "read" if read else "set",
+            _role(setting.name),
+        )
+
+
+def facts(bike: Printed) -> Iterator[tuple[str, str]]:
+    """Short facts under the bike's name."""
+    paper = bike.sheets.bike
+    if bike.seen.serial:
+        yield "Serial", bike.seen.serial
+    travels = [q for q in (paper.fork.travel, paper.rear.travel) if q is not None]
+    if travels:
+        mm = " / ".join(f"{q.value * 1000:.0f}" for q in travels)
+        yield ("Travel, front / rear" if len(travels) > 1 else "Fork travel"), f"{mm} mm"
+    tyres = [tyre.size for tyre in (paper.tyre.front, paper.tyre.rear) if tyre.size]
+    if tyres:
+        yield "Tyres", " / ".join(dict.fromkeys(tyres))
+    if hand := front_hand(bike.sheets):
+        yield "Front brake", f"{hand} hand"
+    if (mass := riding_mass(bike.filled)) is not None:
+        yield "Rider with kit", mass
+    if paper.mass_limit is not None:
+        whole = " with bike" if paper.mass_limit_includes_bike else ""
+        yield "Mass limit", units.show(paper.mass_limit.value, "kg", 1.0, bike.system) + whole
+    if paper.use_class is not None:
+        yield "Use", f"class {paper.use_class}"
+
+
+def front_hand(sheets: Sheets) -> str:
+    """The hand that works the front brake as agreed; empty while nobody knows."""
+    from cyclewright.advice.brakes import HAND_WORDS, hands
+
+    return HAND_WORDS.get(hands(sheets).wanted or "", "")
+
+
+def riding_mass(sheets: Sheets) -> str | None:
+    """Rider with kit, or the stated mass of a bike without a rider."""
+    rider = sheets.rider
+    if rider is None or rider.mass is None:
+        mass = None if sheets.mass is None else sheets.mass.value
+    else:
+        kit = 0.0 if rider.mass_includes_kit or rider.kit_mass is None else rider.kit_mass.value
+        mass = rider.mass.value + kit
+    return None if mass is None else units.show(mass, "kg", 0.5)
+
+
+def _role(name: str) -> Role:
+    if name.endswith("_rebound"):
+        return "rebound"
+    return "compression" if name.endswith("_compression") else ""
+
+
+def by_hand(name: str) -> bool:
+    """Whether a setting is one that is pumped, turned or read on tyre, fork or shock."""
+    return any(name in dict(rows) for _, rows in _GROUPS[:3]) and name != "rear_wheel_sag"
+
+
+def torques(bike: Printed) -> Iterator[TorqueLine]:
+    """Every joint of the bolt round, and joints that only a step knows, front to back."""
+    seen = set()
+    for bolt in bike.plan.bolts():
+        seen.add(bolt.joint)
+        yield _torque_line(bolt, bike)
+    for step in bike.plan.steps:
+        if step.torque is not None and step.joints and not seen.intersection(step.joints):
+            from cyclewright.record.plan import Bolt
+
+            seen.update(step.joints)
+            label = words(step.joints[0])
+            own = Bolt(step.joints[0], label, 99, "set", step.tool, step.compound, step.torque)
+            yield _torque_line(own, bike)
+
+
+def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
+    from cyclewright.printing.data import TorqueLine
+
+    window = bolt.torque
+    return TorqueLine(
+        joint=capital(bolt.label),
+        window="" if window is None else _window(window),
+        whose="" if window is None else whose(window),
+        set="" if window is None or bolt.verb == "leave" else newton_metres(window.set),
+        recorded=_recorded(bolt, bike),
+        tool=bolt.tool.removeprefix("torque wrench, "),
+        compound=bolt.compound.split(":")[0],
+        verb=bolt.verb,
+        place=bolt.place,
+        is_default=window is not None and window.basis == "practice",
+    )
+
+
+def _recorded(bolt: Bolt, bike: Printed) -> str:
+    """The torque on record for a joint, else what the bolt round says of it."""
+    done = [step for step in bike.seen.steps if step.status == "done"]
+    planned = {step.id: step for step in bike.plan.steps}
+    torques = [
+        (shown.number, float(shown.evidence["torque"]["value"]))
+        for shown in done
+        if "torque" in shown.evidence and bolt.joint in planned[shown.id].joints
+    ]
+    if torques:
+        return newton_metres(max(torques)[1])
+    rounds = [s for s in done if any(b.joint == bolt.joint for b in planned[s.id].bolts)]
+    if not rounds:
+        return ""
+    said = {"check": "not moved", "leave": "left bonded"}
+    return said.get(bolt.verb, "in the round")
+
+
+def _window(window: TorqueWindow) -> str:
+    low, high = newton_metres(window.low), newton_metres(window.high)
+    if not high:
+        return "none" if not low else f"min {low}"
+    if not low:
+        return f"max {high}"
+    return high if low == high else f"{low} to {high}"
+
+
+def newton_metres(torque: float | None) -> str:
+    """A torque as the tool shows it, without its unit; empty for none."""
+    return "" if torque is None else f"{torque:.1f}"
+
+
+def whose(window: TorqueWindow) -> str:
+    """Whose figure a window is, in a word or two."""
+    if window.basis == "practice":
+        return "common practice"
+    return re.sub(r"\bthe ", "", window.whose)
+
+
+def work(seen: ShowAnswer) -> Iterator[WorkLine]:
+    """Who did what: a line a station, the gates where they were passed."""
+    from cyclewright.printing.data import WorkLine
+
+    stations: dict[tuple[str, str], list[ShowStep]] = {}
+    for step in seen.steps:
+        if step.stage != "Care":
+            stations.setdefault((step.stage, step.station), []).append(step)
+    told: list[WorkLine] = []
+    gate = _gate_line(seen, "ride", "Ride gate passed")
+    for (stage, station), steps in stations.items():
+        if stage in ("Prove", "Release") and gate is not None:
+            told.append(gate)
+            gate = None
+        done = [step for step in steps if step.status == "done"]
+        names = ", ".join(dict.fromkeys(step.by for step in done if step.by))
+        last = _moment(max((step.at for step in done), default=""))
+        told.append(WorkLine(capital(station), f"{len(done)} of {len(steps)}", names, last))
+    final = _gate_line(seen, "release", "Release gate passed")
+    yield from (*told, *(line for line in (gate, final) if line is not None))
+
+
+def _gate_line(seen: ShowAnswer, gate: str, words: str) -> WorkLine | None:
+    from cyclewright.printing.data import WorkLine
+
+    passed = seen.passed.get(gate)
+    return None if passed is None else WorkLine(words, "", passed["by"], _moment(passed["at"]))
+
+
+def explained(bike: Printed) -> Iterator[str]:
+    """What was gone through with the rider, and the note of what was handed over."""
+    for step in bike.plan.steps:
+        held = bike.state.step(step.id)
+        if step.safety == "explained" and held.status == "done":
+            noted = _noted(held.evidence)
+            yield f"{step.do} Noted: {noted}" if noted else step.do
+
+
+def _noted(evidence: Mapping[str, Any]) -> str:
+    return str((evidence.get("text") or {}).get("text") or "")
+
+
+def rechecks(bike: Printed) -> Iterator[Recheck]:
+    """Visits booked: the day noted in the step that a step of Care waits for."""
+    from cyclewright.printing.data import Recheck
+
+    for step in bike.plan.steps:
+        if step.stage != "Care" or bike.state.step(step.id).status == "done":
+            continue
+        for need in step.needs:
+            noted = _noted(bike.state.step(need).evidence)
+            if noted and bike.state.step(need).status == "done":
+                booked = re.search(r"\d{4}-\d{2}-\d{2}", noted)
+                yield Recheck(day(booked[0]) if booked else noted, step.do, capital(step.station))
+
+
+def open_items(bike: Printed) -> Iterator[str]:
+    """Steps that are not done, and questions that nobody has answered."""
+    for step in bike.seen.steps:
+        if step.stage == "Care" or step.status == "done":
+            continue
+        said = f": {step.said}" if step.said else ""
+        yield f"{capital(words(step.id))}, {step.status.replace('-', ' ')}{said}"
+    for question in bike.plan.questions:
+        yield question.ask
+
+
+def warning(seen: ShowAnswer) -> str:
+    """Why a hand-over sheet is only a draft; empty when it is not."""
+    if seen.released is None:
+        return "Draft: this bike is not released. It is not to be ridden by its rider yet."
+    if seen.gates["ride"] or seen.gates["release"]:
+        return "Something was opened since this bike was released: not to be ridden until checked."
+    return ""
+
+
+def cautions(sheets: Sheets) -> Iterator[Caution]:
+    """What a rider has to know before the first ride, gravest first."""
+    bike = sheets.bike
+    if "air" in (bike.fork.kind, bike.shock.kind):
+        yield caution(
+            "stop",
+            "Suspension air is at high pressure: use a suspension pump only, and never open a "
+            "chamber that holds air.",
+        )
+    if "carbon" in (bike.cockpit.bar_material, bike.frame.material, bike.post.material):
+        yield caution(
+            "stop",
+            "A carbon part that is crushed, scored or cracked is not ridden until a qualified "
+            "mechanic has looked at it.",
+        )
+    yield caution(
+        "check",
+        "Before every ride: axles shut, both brakes firm, bar and saddle do not turn, tyres hard.",
+    )
+    yield caution(
+        "know",
+        "The first rides are on ground you know and no test of courage. Bolts, spokes and cables "
+        "settle: come to the re-check.",
+    )
+
+
+def bands(bike: Printed) -> Iterator[SagBand]:
+    """Sag bands in millimetres: the goal, and how far from it is still good."""
+    from cyclewright.advice.readings import TOLERANCE
+    from cyclewright.printing.data import SagBand
+
+    on = bike.filled.bike
+    for name, kind, travel, target, posture in (
+        ("Fork", on.fork.kind, on.fork.travel, on.fork.sag_target, on.fork.posture),
+        ("Shock", on.shock.kind, on.shock.stroke, on.shock.sag_target, on.shock.posture),
+    ):
+        if kind in (None, "rigid") or travel is None or target is None:
+            continue
+        if name == "Shock" and on.kind != "full-suspension":
+            continue
+        full = travel.value * 1000
+        coil = name == "Shock" and kind == "coil"
+        yield SagBand(
+            name=name,
+            travel=full,
+            target=target.value * full,
+            low=max(target.value - TOLERANCE, 0.0) * full,
+            high=(target.value + TOLERANCE) * full,
+            posture=posture or "",
+            measure=_COIL_READ if coil else _RING_READ,
+            edge="eye" if coil else "seal",
+        )
+
+
+_RING_READ = (
+    "Full kit and water, damper open, brakes off. Bounce, settle, push the ring to the seal, get "
+    "off gently. Hold the top line to the seal: the ring stands in the grey."
+)
+_COIL_READ = (
+    "A coil has no ring. Mark the eye-to-eye length unloaded, hold the top line there, let the "
+    "rider settle: the eye comes to stand in the grey."
+)
+
+
+def caution(kind: Literal["stop", "check", "know"], text: str) -> Caution:
+    """A caution of a kind."""
+    from cyclewright.printing.data import Caution
+
+    return Caution(kind, text)
+
+
+def asked(step: PlannedStep) -> str:
+    """What a step writes down, in a few words."""
+    if step.record is not None:
+        return f"{step.record.what}{f', {step.record.unit}' if step.record.unit else ''}"
+    return "photo" if "photo" in step.evidence else ""
+
+
+def words(name: str) -> str:
+    """A name as words."""
+    return name.replace("-", " ").replace("_", " ")
+
+
+def capital(text: str) -> str:
+    """The text with a capital letter."""
+    return text[:1].upper() + text[1:]
+
+
+def day(text: str) -> str:
+    """An ISO day or moment as `14 May 2031`; what is not one stays as it is."""
+    moment = _parsed(text)
+    return text if moment is None else f"{moment.day} {moment:%B} {moment.year}"
+
+
+def _moment(text: str) -> str:
+    moment = _parsed(text)
+    return text if moment is None else f"{moment.day} {moment:%b %H:%M}"
+
+
+def _parsed(text: str) -> datetime | None:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return moment.astimezone() if moment.tzinfo is not None else moment

@@ -1,0 +1,88 @@
+"""A bench of its own for the browser, and Chromium of the system."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+CHROMIUM = Path("/usr/bin/chromium")
+_SERVE = """
+import sys
+from cyclewright.bench.serve import serve
+from cyclewright.workshop.shop import Shop
+with Shop.open(sys.argv[1]) as shop:
+    serve(shop)
+"""
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium of the system; without it these tests say what to install."""
+    if not CHROMIUM.exists():
+        pytest.fail("install Chromium: apt-get install chromium")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(
+            executable_path=str(CHROMIUM), args=["--no-sandbox"]
+        )
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address that a bench in a process of its own printed."""
+    data = tmp_path_factory.mktemp("data")
+    with subprocess.Popen(
+        [sys.executable, "-c", _SERVE, str(data)], stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        line = process.stdout.readline()
+        assert line.startswith("bench: http://127.0.0.1:"), line
+        yield line.removeprefix("bench: ").strip()
+        process.terminate()
+
+
+@pytest.fixture
+def complaints() -> list[str]:
+    """What the browser's console complained of."""
+    return []
+
+
+@pytest.fixture
+def phone(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page]:
+    """A signed-in page on a phone of 390 by 844."""
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
+    )
+    yield signed_in(context, address, complaints)
+    context.close()
+
+
+@pytest.fixture
+def desk(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page]:
+    """A signed-in page on a screen of 1440 by 900."""
+    context = browser.new_context(viewport={"width": 1440, "height": 900})
+    yield signed_in(context, address, complaints)
+    context.close()
+
+
+def signed_in(context: BrowserContext, address: str, complaints: list[str]) -> Page:
+    """The list of bikes, once the launch token became a cookie."""
+    page = context.new_page()
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on(
+        "console",
+        lambda message: (
+            complaints.append(message.text)
+            if message.type == "error" and "401" not in message.text
+            else None
+        ),
+    )
+    page.goto(address)
+    page.wait_for_selector("nav[aria-label=Shop]")
+    return page
