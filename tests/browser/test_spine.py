@@ -20,7 +20,16 @@ ANSWERS = {
     "mass": "82",
     "inseam": "83",
 }
-FACTS = {"bike.mass_limit": "130", "bike.drive.chainrings": "32"}
+FACTS = {
+    "bike.mass_limit": "130",
+    "bike.drive.chainrings": "32",
+    "bike.frame.seat_tube": "430",
+    "bike.frame.insertion_min": "80",
+    "bike.frame.insertion_max": "250",
+    "bike.post.insertion_min": "80",
+    "bike.post.length": "400",
+    "bike.post.travel": "150",
+}
 """What a person reads off the bike; clicks are counted as 14."""
 LIKELY = {"mm": "3"}
 MOST_STEPS = 150
@@ -104,7 +113,8 @@ def _do(page: Page, photo: Path) -> None:
     if (proof := page.locator("#photo")).count():
         proof.set_input_files(photo)
     if (options := page.locator("label.choice")).count():
-        options.first.click()
+        wanted = options.get_by_text("front-right")
+        (wanted if wanted.count() else options).first.click()
     if (word := page.locator("#word")).count():
         word.fill("the stem's maker, by telephone: 4.7 is enough with paste")
     value = page.locator("#value")

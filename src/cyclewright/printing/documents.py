@@ -171,12 +171,17 @@ def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
     return bytes(made)
 
 
+def code_text(bike: int, head: str) -> str:
+    """What the hand-over code says: bike number and head hash, which open nothing."""
+    return f"CYCLEWRIGHT:BIKE:{bike}:HEAD:{head.upper()}"
+
+
 def code_svg(bike: int, head: str) -> str:
-    """The hand-over code: bike number and head hash as text, which opens nothing by itself."""
+    """The hand-over code drawn."""
     import segno
 
     written = io.BytesIO()
-    segno.make_qr(f"CYCLEWRIGHT:BIKE:{bike}:HEAD:{head.upper()}", error="m").save(
+    segno.make_qr(code_text(bike, head), error="m").save(
         written, kind="svg", border=2, xmldecl=False, svgclass=None, lineclass=None
     )
     return written.getvalue().decode("ascii")
@@ -222,14 +227,14 @@ def _block(block: SettingBlock, system: System) -> dict[str, Any]:
     return {
         "title": block.title,
         "note": block.note,
-        "lines": [_line(line, system) for line in block.lines],
+        "lines": [line(item, system) for item in block.lines],
     }
 
 
-def _line(line: SettingLine, system: System) -> dict[str, Any]:
+def line(item: SettingLine, system: System) -> dict[str, Any]:
     """A setting worded for print: number and unit apart, so that numbers stand in line."""
-    setting = line.setting
-    value = line.done if line.done is not None else setting.value
+    setting = item.setting
+    value = item.done if item.done is not None else setting.value
     number, unit = _worded(value, setting, system)
     return {
         "label": setting.label or setting.name.replace("_", " ").capitalize(),
@@ -237,10 +242,10 @@ def _line(line: SettingLine, system: System) -> dict[str, Any]:
         "unit": unit,
         "range": _range(setting, system),
         "basis": BASIS_WORD[setting.basis],
-        "bar": _bar(setting, line.done),
-        "role": line.role,
-        "how": line.how if line.done is not None else "",
-        "note": line.note,
+        "bar": bar(setting, item.done),
+        "role": item.role,
+        "how": item.how if item.done is not None else "",
+        "note": item.note,
     }
 
 
@@ -267,7 +272,7 @@ def _range(setting: Setting, system: System) -> str:
     return f"{low.removesuffix('°')} to {high.removesuffix('°')}"
 
 
-def _bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
+def bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
     """Positions from 0 to 1 for the interval bar; limits far off the interval are left out."""
     marks = [v for v in (setting.value, setting.low, setting.high, done) if v is not None]
     marks += [limit.value for limit in setting.limits if limit.binds]

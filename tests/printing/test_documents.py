@@ -1,0 +1,211 @@
+"""Documents: whole, of their size, the same bytes twice, and deaf to markup in people's words."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from cyclewright.printing import documents
+from cyclewright.printing.data import BikeFace, Caution, SettingBlock, SettingLine
+from cyclewright.setting import Limit
+from printing import papers
+
+MM = 72 / 25.4
+EVERY: dict[str, tuple[Callable[[Any], bytes], Callable[[], Any]]] = {
+    "hand-over": (documents.hand_over, papers.hand_over),
+    "plan": (documents.plan, papers.plan),
+    "torque-card": (documents.torque_card, papers.torque_card),
+    "setting-card": (documents.setting_card, papers.setting_card),
+    "sag-strip": (documents.sag_strip, papers.sag_strip),
+    "tag": (documents.tag, papers.tag),
+}
+
+
+def _pages(made: bytes) -> list[Any]:
+    return list(PdfReader(io.BytesIO(made)).pages)
+
+
+def _text(made: bytes) -> str:
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in _pages(made)))
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_the_same_data_makes_the_same_bytes(name: str) -> None:
+    make, data = EVERY[name]
+    assert make(data()) == make(data())
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_it_is_tagged_titled_and_carries_only_our_font(name: str) -> None:
+    make, data = EVERY[name]
+    reader = PdfReader(io.BytesIO(make(data())))
+    root = reader.trailer["/Root"].get_object()
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en"
+    assert papers.BIKE.name in reader.metadata.title
+    assert "/CreationDate" not in (
+        reader.trailer["/Info"].get_object() if "/Info" in reader.trailer else {}
+    )
+    fonts = {
+        font.get_object()["/BaseFont"]
+        for page in reader.pages
+        for font in page["/Resources"].get("/Font", {}).values()
+    }
+    assert fonts
+    assert all("SourceSans3" in font for font in fonts)
+
+
+@pytest.mark.parametrize(
+    ("name", "pages", "wide", "high"),
+    [
+        ("hand-over", 2, 210, 297),
+        ("plan", 1, 297, 210),
+        ("torque-card", 1, 148, 210),
+        ("setting-card", 1, 63, 88),
+        ("sag-strip", 1, 210, 297),
+        ("tag", 1, 70, 150),
+    ],
+)
+def test_pages_and_their_size(name: str, pages: int, wide: float, high: float) -> None:
+    make, data = EVERY[name]
+    made = _pages(make(data()))
+    assert len(made) == pages
+    for page in made:
+        assert float(page.mediabox.width) == pytest.approx(wide * MM, abs=0.5)
+        assert float(page.mediabox.height) == pytest.approx(high * MM, abs=0.5)
+
+
+def test_the_hand_over_sheet_holds_what_it_must() -> None:
+    said = _text(documents.hand_over(papers.hand_over()))
+    for words in (
+        "Ferrow Tindale 140", "M. Harrow", "Two Rivers Workshop", "14 May 2031",
+        "18.5", "16.5 to 20.5", "61", "52 to 64", "−1.0", "none",
+        "Front axle", "left bonded", "not moved", "open",
+        "Stop.", "Check.", "Know.", "28 May 2031", "Ada Quill", "Bo Lind",
+        "Which hand works which brake.", "Nothing", "8f2a11c09be473d1",
+        "does not certify",
+    ):  # fmt: skip
+        assert words in said, words
+
+
+def test_a_draft_says_so_across_the_top() -> None:
+    warned = documents.hand_over(papers.hand_over(warning="Draft: not to be ridden."))
+    assert "Draft: not to be ridden." in _pages(warned)[0].extract_text()
+    assert "Draft" not in _text(documents.hand_over(papers.hand_over()))
+
+
+def test_without_rider_and_re_check_it_says_so() -> None:
+    said = _text(documents.hand_over(papers.hand_over(rider=None, rechecks=())))
+    assert "rider not fitted" in said
+    assert "None booked" in said
+
+
+def test_long_records_go_on_to_further_pages_with_nothing_lost() -> None:
+    many = tuple(replace(papers.torques()[0], joint=f"Joint number {n}") for n in range(120))
+    made = documents.hand_over(papers.hand_over(torques=many))
+    assert len(_pages(made)) > 2
+    said = _text(made)
+    assert all(f"Joint number {number} " in said for number in range(120))
+
+
+def test_the_plan_goes_over_as_many_pages_as_it_needs() -> None:
+    made = documents.plan(papers.plan(cards=60))
+    assert len(_pages(made)) > 1
+    said = _text(made)
+    assert all(f"Station {number} " in said for number in range(1, 61))
+    assert "Rotor thickness?" in said
+    assert "7 h 00 min" in said
+
+
+def test_the_torque_card_is_by_tool_and_front_to_back() -> None:
+    said = _text(documents.torque_card(papers.torque_card()))
+    assert said.index("Front axle") < said.index("Rear axle") < said.index("4 mm hex")
+    assert "leave: bonded" in said
+    assert "check: not moved" in said
+
+
+def test_a_card_holds_its_rows_and_takes_a_new_one_for_more() -> None:
+    lines = tuple(SettingLine(papers.setting(f"Row {number}", number)) for number in range(40))
+    card = replace(papers.setting_card(), blocks=(SettingBlock("Many", lines),))
+    made = documents.setting_card(card)
+    assert len(_pages(made)) == 3
+    assert all(f"Row {number} " in _text(made) for number in range(40))
+
+
+def test_a_tag_with_something_missing_forbids_riding() -> None:
+    said = _text(documents.tag(papers.tag(("Front axle: no torque", "Brakes: not held"))))
+    assert "Do not ride" in said
+    assert "Front axle: no torque" in said
+    assert "Do not ride" not in _text(documents.tag(papers.tag()))
+    many = documents.tag(papers.tag(tuple(f"Thing {number}: not done" for number in range(30))))
+    assert len(_pages(many)) == 1
+    assert "and 19 more" in _text(many)
+
+
+def test_the_sag_strip_is_one_to_one() -> None:
+    content = _pages(documents.sag_strip(papers.sag_strip()))[0].get_contents().get_data().decode()
+    lengths = {
+        round(abs(float(end) - float(start)) / MM, 1)
+        for start, end in re.findall(r"([\d.-]+) [\d.-]+ m\s+([\d.-]+) [\d.-]+ l", content)
+    }
+    assert 100.0 in lengths
+    assert "39 mm" in _text(documents.sag_strip(papers.sag_strip()))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "#panic()",
+        '#read("/etc/passwd")',
+        "*bold* _it_ $x$",
+        "<script>",
+        '"}',
+        "\\ #let x = 1",
+        "日本",
+    ],
+)
+def test_markup_in_peoples_words_stays_words(words: str) -> None:
+    bike = BikeFace(3, words, words)
+    data = papers.hand_over(bike=bike, released_by=words, cautions=(Caution("know", words),))
+    said = _text(documents.hand_over(data))
+    if words.isascii():
+        assert re.sub(r"\s+", " ", words) in said
+
+
+def test_the_code_holds_number_and_head_and_no_address() -> None:
+    drawn = documents.code_svg(12, "ab12")
+    assert drawn.startswith("<svg")
+    assert documents.code_svg(12, "ab12") == drawn
+    assert documents.code_svg(13, "ab12") != drawn
+    assert documents.code_svg(12, "ab13") != drawn
+    assert documents.code_text(12, "ab12") == "CYCLEWRIGHT:BIKE:12:HEAD:AB12"
+
+
+@given(st.floats(0, 500), st.floats(0.1, 80), st.floats(0, 600), st.floats(0, 600), st.booleans())
+def test_bars_stay_in_their_row(
+    value: float, spread: float, wall: float, done: float, binds: bool
+) -> None:
+    limit = Limit("maker", "max", wall * 1e-3, binds)
+    made = documents.bar(papers.setting("Any", value, spread, limits=(limit,)), done * 1e-3)
+    assert made is not None
+    marks = [made[key] for key in ("low", "high", "value", "done")]
+    assert all(0 <= mark <= 1 for mark in marks)
+    assert made["low"] < made["high"]
+    assert all(0 <= item["at"] <= 1 for item in made["walls"])
+    if binds:
+        assert made["walls"]
+
+
+def test_numbers_are_rounded_as_everywhere_else() -> None:
+    line = documents.line(SettingLine(papers.setting("Fork", 78.3, 4.2, "psi")), "trade")
+    assert (line["value"], line["unit"], line["range"]) == ("78", "psi", "74 to 83")
+    metric = documents.line(SettingLine(papers.setting("Fork", 78.3, 4.2, "psi")), "metric")
+    assert metric["unit"] == "bar"
