@@ -2,7 +2,9 @@
 
 VENV := .venv
 PY := $(VENV)/bin/python
-PYTHON ?= $(firstword $(shell command -v python3.13 python3.12 python3.11 python3))
+NEW_ENOUGH := -c 'import sys; sys.exit(sys.version_info < (3, 11))'
+PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
+  $$name $(NEW_ENOUGH) >/dev/null 2>&1 && echo $$name && break; done)
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
@@ -53,7 +55,7 @@ clean:
 	rm -rf build $(VENV)
 
 $(VENV)/bootstrap.stamp: requirements/bootstrap.txt
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	@test -n "$(PYTHON)" && $(PYTHON) $(NEW_ENOUGH) \
 	  || { echo "Cyclewright needs Python 3.11 or newer: install it, or say make run PYTHON=/path/to/python3"; exit 1; }
 	@test -x $(PY) || $(PYTHON) -m venv $(VENV) \
 	  || { echo "Python's venv module is missing: on Debian, apt-get install python3-venv"; exit 1; }

@@ -38,7 +38,11 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
         {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9, "bar": 1e5, "psi": _PSI},
     ),
     "angle": ("rad", "deg", _ANGLE),
-    "temperature": ("K", "degC", {"degC": 1.0, "°C": 1.0, "C": 1.0, "degF": 1.0, "°F": 1.0, "K": 1.0}),
+    "temperature": (
+        "K",
+        "degC",
+        {"degC": 1.0, "°C": 1.0, "C": 1.0, "degF": 1.0, "°F": 1.0, "K": 1.0},
+    ),
     "speed": ("m/s", "km/h", {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 0.44704}),
     "acceleration": ("m/s²", "m/s^2", {"m/s2": 1.0}),
     "rate": ("N/m", "N/mm", _RATE),
@@ -91,7 +95,9 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
         raise _problem("decimal-comma", field, written, "write a decimal point, not a comma", want)
     match = _QUANTITY.match(written.translate(_SUPERSCRIPTS))
     if match is None:
-        raise _problem("not-a-quantity", field, written, f'write a number and a unit, like "20 {want}"', want)
+        raise _problem(
+            "not-a-quantity", field, written, f'write a number and a unit, like "20 {want}"', want
+        )
     spelling = (match["unit"] or match["unit2"] or "").strip()
     absolute = spelling.endswith("abs") and dimension == "pressure"
     spelling = re.sub(r"\s+", "", spelling.removesuffix("abs"))
@@ -101,7 +107,11 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
         raise _problem("unit-missing", field, written, f"add the unit, for example {want}", want)
     if spelling not in table:
         raise _problem(
-            "unit-wrong", field, written, f"use one of: {', '.join(s for s in table if s) or 'no unit'}", want
+            "unit-wrong",
+            field,
+            written,
+            f"use one of: {', '.join(s for s in table if s) or 'no unit'}",
+            want,
         )
     number = float(match["number"])
     if not math.isfinite(number):
@@ -128,10 +138,20 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
         bead = {"29": 0.622, "28": 0.622, "27.5": 0.584, "650b": 0.584, "26": 0.559}[match[1]]
     else:
         raise _problem(
-            "tyre-size", field, str(text), 'write the size off the sidewall, like "61-622" or "29x2.4"', ""
+            "tyre-size",
+            field,
+            str(text),
+            'write the size off the sidewall, like "61-622" or "29x2.4"',
+            "",
         )
     if not 0.018 <= width <= 0.135 or not 0.2 <= bead <= 0.7:
-        raise _problem("tyre-size", field, str(text), "no bicycle tyre has this size: read the sidewall again", "")
+        raise _problem(
+            "tyre-size",
+            field,
+            str(text),
+            "no bicycle tyre has this size: read the sidewall again",
+            "",
+        )
     return width, bead
 
 
@@ -232,9 +252,13 @@ def _sigma(
     other = re.sub(r"\s+", "", match["unit2"] or "")
     if other and other not in table:
         raise _problem("unit-wrong", field, written, f"give the ± in {spelling or want} too", want)
-    sigma = float(match["sigma"]) * (factor if other in ("", spelling) else _to_si(1.0, other, table)[1])
+    sigma = float(match["sigma"]) * (
+        factor if other in ("", spelling) else _to_si(1.0, other, table)[1]
+    )
     if not 0 <= sigma < math.inf:
-        raise _problem("not-a-quantity", field, written, "the ± is one standard deviation, zero or more", want)
+        raise _problem(
+            "not-a-quantity", field, written, "the ± is one standard deviation, zero or more", want
+        )
     return sigma
 
 

@@ -110,11 +110,11 @@ def test_blue_and_red_are_left_to_compression_and_rebound() -> None:
 
 
 def test_it_is_told_in_words_to_those_who_hear_it() -> None:
-    root = ET.fromstring(bike_svg(solution(), title='A "fine" <bike>', ident="b7"))
+    root = ET.fromstring(bike_svg(solution(), title='A "fine" <bike>\x07', ident="b7"))
     assert root.attrib["role"] == "img"
     named = root.attrib["aria-labelledby"].split()
     texts = {item.attrib.get("id"): item.text for item in root.iter()}
-    assert texts[named[0]] == 'A "fine" <bike>'
+    assert texts[named[0]] == 'A "fine" <bike> '
     assert "Front wheel carries" in (texts[named[1]] or "")
     assert "Shock sags" in (texts[named[1]] or "")
 

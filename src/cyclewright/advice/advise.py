@@ -165,4 +165,3 @@ def _differs(moved: Moved) -> bool:
 
 def _by_name(settings: tuple[Setting, ...]) -> dict[str, Setting]:
     return {setting.name: setting for setting in settings}
-

@@ -116,7 +116,11 @@ def _rider(filled: Filled) -> Rider:
 def _masses(rider: Rider) -> tuple[Quantity, Quantity]:
     """Body and kit, whichever way the sheet gives the rider's mass."""
     mass, kit = given(rider.mass), given(rider.kit_mass)
-    return (replace(mass, value=mass.value - kit.value), kit) if rider.mass_includes_kit else (mass, kit)
+    return (
+        (replace(mass, value=mass.value - kit.value), kit)
+        if rider.mass_includes_kit
+        else (mass, kit)
+    )
 
 
 def given(quantity: Quantity | None) -> Quantity:
@@ -271,9 +275,7 @@ def _leverage(bike: Bike) -> dict[str, Array | None]:
     if not bike.rear.leverage:
         scale = factor("leverage", "leverage.mean")
         return {"leverage_mean": mean * scale, "leverage_travel": None, "leverage_ratio": None}
-    rows = sorted(
-        (given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage
-    )
+    rows = sorted((given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage)
     travel, ratio = np.array(rows).T
     scale = factor("leverage", "leverage.table")
     return {"leverage_mean": mean * scale, "leverage_travel": travel, "leverage_ratio": ratio}
@@ -320,7 +322,9 @@ def _spring(
         posture=unit.posture or ("standing" if name == "fork" else "seated"),
         area=flat(None) + PROVISIONAL_AREA,
         air_length=travel.value * length * factor(f"{name}.chamber", "spring.chamber_guessed"),
-        negative_length=travel.value * NEGATIVE_LENGTH * factor("spring.negative", "spring.negative_volume"),
+        negative_length=travel.value
+        * NEGATIVE_LENGTH
+        * factor("spring.negative", "spring.negative_volume"),
         preload=flat(None) + preload,
         friction=friction,
         kept_pressure=None if kept is None else flat(None) + kept,

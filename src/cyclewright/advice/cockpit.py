@@ -87,5 +87,3 @@ def _spacers(filled: Filled) -> Setting:
         marked,
         (STEERER_CAUTION,),
     )
-
-

@@ -65,7 +65,10 @@ def _clicks(filled: Filled, name: str, kind: Kind, spring: Setting) -> Setting |
     counted = getattr(unit, f"{kind}_clicks")
     if counted is None:
         return None
-    whole = (Limit("this unit's counted range", "min", 0), Limit("this unit's counted range", "max", counted))
+    whole = (
+        Limit("this unit's counted range", "min", 0),
+        Limit("this unit's counted range", "max", counted),
+    )
     row = None
     if spring.value is not None and spring.name.endswith("pressure"):
         row = charts.click_row(unit.clicks, spring.value)

@@ -167,9 +167,7 @@ def _with(case: Case, parameters: Array) -> Case:
     fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
     plain = {name: next(rows) for name in _PLAIN}
     body = replace(case.segments, **{item.name: next(rows) for item in fields(case.segments)})
-    return replace(
-        case, fork=fork, shock=shock, leverage_mean=leverage, segments=body, **plain
-    )
+    return replace(case, fork=fork, shock=shock, leverage_mean=leverage, segments=body, **plain)
 
 
 _FACTORS = ("area", "air_length", "negative_length")
@@ -185,9 +183,7 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
     return float(np.hypot(ring, swing))
 
 
-def _moved(
-    case: Case, reading: SagReading, predicted: Array, spread: float, index: int
-) -> Case:
+def _moved(case: Case, reading: SagReading, predicted: Array, spread: float, index: int) -> Case:
     """The case with its draws moved by one reading; each reading has its own noise."""
     noise = deviates()[READING_ROW].copy()
     noise[1:] = np.roll(noise[1:], 37 * index)

@@ -80,7 +80,9 @@ def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
     inside, marked = limits.held(float(goal[0]), limits.tyre_limits(filled, end))
     rider = filled.sheets.rider
     ground = grounds.ground(None if rider is None else rider.ride)
-    load = float((solution.standing.front_load if end == "front" else solution.standing.rear_load)[0])
+    load = float(
+        (solution.standing.front_load if end == "front" else solution.standing.rear_load)[0]
+    )
     return setting(
         f"{end}_tyre_pressure",
         f"{end.capitalize()} tyre",

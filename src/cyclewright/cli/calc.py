@@ -6,8 +6,49 @@ import json as json_text
 import sys
 from typing import TYPE_CHECKING
 
+import typer
+
+from cyclewright.errors import InputError, Problem
+
 if TYPE_CHECKING:
     from cyclewright.workshop import calc as sums
+
+
+def register(app: typer.Typer) -> None:
+    """Put this command on the program."""
+    app.command(
+        "calc",
+        options_metavar="[NAME] [KEY=VALUE]... [--json]",
+        context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
+    )(_calc)
+
+
+def _calc(context: typer.Context) -> None:
+    """One sum by name: `cyclewright calc atmosphere altitude='1000 m'`.
+
+    Without a name it lists them; with a name alone it shows inputs, source and an example.
+    """
+    # Words are taken as they stand: declared options would wake the whole of pydantic.
+    words, json = _sorted_out(context.args)
+    calc(words[0] if words else None, words[1:], json)
+
+
+def _sorted_out(arguments: list[str]) -> tuple[list[str], bool]:
+    """The words, and whether --json was among them; --units and --data change nothing here."""
+    words: list[str] = []
+    json = False
+    rest = iter(arguments)
+    for word in rest:
+        if word == "--json":
+            json = True
+        elif word in ("--units", "--data"):
+            next(rest, None)
+        elif word.startswith("--") and not word.startswith(("--units=", "--data=")):
+            do = f"No such option: {word} See `cyclewright calc --help`."
+            raise InputError(Problem("usage", "", do))
+        elif not word.startswith("--"):
+            words.append(word)
+    return words, json
 
 
 def calc(name: str | None, pairs: list[str], json: bool) -> None:

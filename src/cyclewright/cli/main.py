@@ -4,48 +4,64 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cache
+from importlib import import_module
 
 import typer
 from typer.exceptions import TyperException
 
 from cyclewright import __version__
-from cyclewright.cli import calc as calc_command
-from cyclewright.cli import paper, records, serving, settle, sheet
-from cyclewright.cli.common import Json, fail
+from cyclewright.cli.common import fail
 from cyclewright.errors import CyclewrightError, InputError, Integrity, Problem
 
-app = typer.Typer(
-    name="cyclewright",
-    help="From carton to hand-over: plan a bicycle's build, do its sums, keep its record.",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-)
-app.add_typer(sheet.app, name="sheet", help="Write and read sheets: the quick start, the fields.")
-for module in (settle, records, paper, serving):
-    module.register(app)
+# Models of ours need no plug-ins, and looking for some reads every package's entry points.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
+
+MODULES = {
+    "settle": ("check", "advise", "plan"),
+    "records": (
+        "open", "list", "show", "record", "undo", "reading", "gate", "release", "verify",
+    ),
+    "paper": ("draw", "print"),
+    "serving": ("bench", "demo"),
+    "sheet": ("sheet",),
+    "calc": ("calc",),
+}  # fmt: skip
+"""The files of commands and what each has: only the one that is asked for is loaded."""
+
+COMMANDS = frozenset(name for names in MODULES.values() for name in names)
 
 
-@app.command("calc")
-def calc(
-    name: str | None = typer.Argument(None, metavar="[NAME]", help="Which sum; none lists them."),
-    inputs: list[str] | None = typer.Argument(None, metavar="[KEY=VALUE]...", help="Its inputs."),
-    json: Json = False,
-) -> None:
-    """One sum by name: `cyclewright calc atmosphere altitude='1000 m'`."""
-    calc_command.calc(name, list(inputs or ()), json)
+@cache
+def program(name: str = "") -> Callable[..., object]:
+    """The program with the commands of one file, or with all of them when none is named."""
+    app = typer.Typer(
+        name="cyclewright",
+        help="From carton to hand-over: plan a bicycle's build, do its sums, keep its record.",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+    wanted = [module for module, names in MODULES.items() if name in names]
+    for module in wanted or MODULES:
+        import_module(f"cyclewright.cli.{module}").register(app)
+    app.callback()(_only) if wanted else app.callback(invoke_without_command=True)(_root)
+    return typer.main.get_command(app)
 
 
-@app.callback(invoke_without_command=True)
-def root(
+def _root(
     version: bool = typer.Option(False, "--version", help="Print the version and stop."),
 ) -> None:
     """Plan the build, do the sums, take the measurements, keep the record."""
     if version:
         sys.stdout.write(f"cyclewright {__version__}\n")
         raise typer.Exit
+
+
+def _only() -> None:
+    """Plan the build, do the sums, take the measurements, keep the record."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -58,7 +74,8 @@ def run(arguments: Sequence[str]) -> int:
     listed = list(arguments)
     as_json = "--json" in listed
     try:
-        result = app(args=listed, prog_name="cyclewright", standalone_mode=False)
+        command = program(listed[0] if listed and listed[0] in COMMANDS else "")
+        result = command(args=listed, prog_name="cyclewright", standalone_mode=False)
     except CyclewrightError as error:
         return fail(error, as_json)
     except TyperException as error:

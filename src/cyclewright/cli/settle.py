@@ -105,14 +105,15 @@ def plan(
     data: Data = None,
 ) -> None:
     """Only the steps this bike needs, in a safe order, on station cards."""
-    from cyclewright.workshop import build
-    from cyclewright.workshop.check import plan as planned
-
     system(units)
     if bike_id is not None and bike is None and mass is None:
+        from cyclewright.workshop import build
+
         with open_shop(data) as shop:
             made = build.plan_for(shop, bike_id)
     else:
+        from cyclewright.workshop.check import plan as planned
+
         made = planned(sheets_of(bike, others, mass, bike_id, data))
     if json:
         print_json(made.to_json())

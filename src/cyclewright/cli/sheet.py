@@ -15,6 +15,11 @@ from cyclewright.workshop import sheets as use
 app = typer.Typer(help="Start sheets, list their fields, see what they leave open.")
 
 
+def register(program: typer.Typer) -> None:
+    """Put these commands on the program."""
+    program.add_typer(app, name="sheet", help="Write and read sheets: the quick start, the fields.")
+
+
 @app.command()
 def new(
     kind: Annotated[str | None, typer.Option(help="full-suspension, hardtail or rigid.")] = None,

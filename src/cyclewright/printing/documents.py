@@ -156,19 +156,46 @@ def tag(data: Tag) -> bytes:
 
 
 def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
-    """A template filled with data, as PDF bytes."""
+    """A template filled with data, as PDF bytes.
+
+    Words in a script that the vendored family lacks are set in a font of this machine; such a
+    paper is not tagged as accessible, and its bytes are this machine's.
+    """
     import typst
 
+    written = json.dumps(_printable(data), ensure_ascii=False, allow_nan=False)
+    try:
+        return _compiled(template, written, _fonts(), "ua-1")
+    except typst.TypstError as error:
+        if "could not be displayed" not in str(error):
+            raise
+    return _compiled(template, written, _fonts(True), None)
+
+
+def _compiled(template: str, data: str, fonts: Any, standard: str | None) -> bytes:
+    import typst
+
+    folder = _folder("printing/templates")
     made = typst.compile(
-        str(_folder("printing/templates") / f"{template}.typ"),
-        root=str(_folder("printing/templates")),
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False, allow_nan=False)},
+        str(folder / f"{template}.typ"),
+        root=str(folder),
+        font_paths=fonts,
+        sys_inputs={"data": data},
         format="pdf",
-        pdf_standards="ua-1",
+        pdf_standards=standard or [],
     )
     return bytes(made)
+
+
+def _printable(data: Any) -> Any:
+    """The data with control characters as spaces: they are in no font."""
+    if isinstance(data, str):
+        return "".join(char if char.isprintable() else " " for char in data)
+    if isinstance(data, Mapping):
+        return {key: _printable(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_printable(value) for value in data]
+    return data
 
 
 def code_text(bike: int, head: str) -> str:
@@ -325,14 +352,14 @@ def _short(head: str) -> str:
     return " ".join(head[start : start + 4] for start in range(0, min(len(head), 16), 4))
 
 
-@lru_cache(maxsize=1)
-def _fonts() -> Any:
-    """The vendored family, read once."""
+@lru_cache(maxsize=2)
+def _fonts(system: bool = False) -> Any:
+    """The vendored family, read once; with the machine's own fonts behind it if need be."""
     import typst
 
     return typst.Fonts(
-        include_system_fonts=False,
-        include_embedded_fonts=False,
+        include_system_fonts=system,
+        include_embedded_fonts=system,
         font_paths=[str(_folder("assets/fonts"))],
     )
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from html import escape
 from importlib import resources
 from typing import TYPE_CHECKING, Literal
 
@@ -66,8 +65,8 @@ def bike_svg(
         _scale(scene, extent, size, before is not None, "sag" in show),
     )
     head = (
-        svg.element("title", escape(title), id=f"{ident}-title"),
-        svg.element("desc", escape(description(scene)), id=f"{ident}-desc"),
+        svg.element("title", svg.plain(title), id=f"{ident}-title"),
+        svg.element("desc", svg.plain(description(scene)), id=f"{ident}-desc"),
         f"<style>{stylesheet(flat=True)}</style>" if style else "",
         f"<defs>{_above_ground(extent, f'{ident}-ground')}</defs>",
     )

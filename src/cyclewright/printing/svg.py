@@ -95,6 +95,11 @@ def element(name: str, content: str = "", **attributes: object) -> str:
     return f"<{name}{written}>{content}</{name}>" if content else f"<{name}{written}/>"
 
 
+def plain(words: str) -> str:
+    """Words as character data: escaped, control characters as spaces."""
+    return escape("".join(char if char.isprintable() else " " for char in words))
+
+
 def path(data: str, class_: str, **attributes: object) -> str:
     """A path of a class."""
     return element("path", "", class_=class_, d=data, **attributes)
@@ -122,7 +127,7 @@ def text(words: str, at: Point, size: float, class_: str, anchor: str = "start")
     """Words with their baseline at a point; `size` [m] is the height of the type."""
     return element(
         "text",
-        escape(words),
+        plain(words),
         class_=class_,
         x=number(at.real * 1000),
         y=number(-at.imag * 1000),

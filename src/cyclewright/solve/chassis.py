@@ -49,20 +49,14 @@ def frame(case: Case) -> Frame:
     """
     rear_axle = point(np.zeros_like(case.wheelbase), case.rear_tyre.radius)
     front_axle = point(case.wheelbase, case.front_tyre.radius)
-    bb = point(
-        np.sqrt(case.chainstay**2 - case.bb_drop**2), case.rear_tyre.radius - case.bb_drop
-    )
+    bb = point(np.sqrt(case.chainstay**2 - case.bb_drop**2), case.rear_tyre.radius - case.bb_drop)
     axis = point(-np.cos(case.head_angle), np.sin(case.head_angle))
     ahead = point(np.sin(case.head_angle), np.cos(case.head_angle))
     foot = front_axle - _times(case.fork_offset, ahead)
     crown = foot + _times(case.axle_to_crown, axis)
     head_top = foot + _times(_dot(bb + point(case.reach, case.stack) - foot, axis), axis)
     bar_clamp = _bar_clamp(case, head_top, axis, ahead)
-    grip = (
-        bar_clamp
-        + _times(case.bar_rise, axis)
-        - _times(case.bar_backsweep_reach, ahead)
-    )
+    grip = bar_clamp + _times(case.bar_rise, axis) - _times(case.bar_backsweep_reach, ahead)
     post = point(-np.cos(case.seat_angle_actual), np.sin(case.seat_angle_actual))
     post_foot = bb + point(-case.stack / np.tan(case.seat_angle), case.stack)
     return Frame(

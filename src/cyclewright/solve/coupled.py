@@ -158,9 +158,7 @@ def _start(case: Case, rider: _Posture) -> _Sag:
     rear = wheel_travel(case, case.shock.sag_target * case.shock.travel)
     drop = np.zeros_like(fork)
     weight = (case.rider_mass + case.kit_mass + case.bike_mass) * GRAVITY
-    return _Sag(
-        fork, rear, drop, drop, 0.45 * weight, 0.55 * weight, rider.centre, case.head_angle
-    )
+    return _Sag(fork, rear, drop, drop, 0.45 * weight, 0.55 * weight, rider.centre, case.head_angle)
 
 
 def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
@@ -171,9 +169,7 @@ def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
     wheelbase = front_x - rear_x
     bike = balance.bike_mass_centre(wheelbase, turn(parts.bottom_bracket)[..., 1])
     rider_mass = case.rider_mass + case.kit_mass
-    centre = balance.combined(
-        (rider_mass, turn(rider.centre)), (case.bike_mass, bike)
-    )
+    centre = balance.combined((rider_mass, turn(rider.centre)), (case.bike_mass, bike))
     front, rear = balance.axle_loads(
         rider_mass + case.bike_mass, centre[..., 0], centre[..., 1], wheelbase, case.slope
     )
@@ -308,9 +304,7 @@ def _finish(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> State:
         },
     )
     return State(
-        geometry=chassis.geometry(
-            case, parts, sag.fork, sag.rear, sag.front_drop, sag.rear_drop
-        ),
+        geometry=chassis.geometry(case, parts, sag.fork, sag.rear, sag.front_drop, sag.rear_drop),
         pose=pose,
         mass_centre=sag.centre,
         front_load=sag.front_load,

@@ -125,7 +125,9 @@ def reading(
     advice = known.advice()
     setting = next((item for item in advice.settings if item.name == against), None)
     if setting is None:
-        raise input_error("no-such-part", "kind", "this bike has no such spring or tyre", value=kind)
+        raise input_error(
+            "no-such-part", "kind", "this bike has no such spring or tyre", value=kind
+        )
     _possible(advice, kind, value)
     extra = known.extra(advice, kind) if dimension == "length" else {}
     numbers = append_reading(
@@ -311,7 +313,8 @@ def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAn
 
     name = _end(kind)
     newest, odd = next(
-        pair for pair in reversed(tuple(zip(known.readings, known.odd, strict=True)))
+        pair
+        for pair in reversed(tuple(zip(known.readings, known.odd, strict=True)))
         if pair[0].name == name
     )
     after = known.advice()
@@ -331,9 +334,7 @@ def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAn
         said = f"{shown}: set {setting.show()} next and expect {ring.show()}; read again, then stop"
     else:
         said = f"{shown} recorded"
-    return ReadingAnswer(
-        kind, newest.value, "m", said, verdict.stop, setting, ring, (), numbers
-    )
+    return ReadingAnswer(kind, newest.value, "m", said, verdict.stop, setting, ring, (), numbers)
 
 
 def _named(advice: Advice, *names: str) -> Setting | None:
