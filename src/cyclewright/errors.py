@@ -57,13 +57,13 @@ class RangeError(InputError):
     """A well-formed value outside what is physically or legally possible."""
 
 
-class NotConverged(CyclewrightError, RuntimeError):
+class NotConverged(CyclewrightError, RuntimeError):  # noqa: N818
     """The coupled sums did not settle."""
 
     exit_code: ClassVar[int] = 3
 
 
-class Refusal(CyclewrightError, RuntimeError):
+class Refusal(CyclewrightError, RuntimeError):  # noqa: N818
     """A well-formed act that a gate, a role or the record forbids."""
 
     exit_code: ClassVar[int] = 1
@@ -73,7 +73,7 @@ class Conflict(Refusal):
     """The subject changed since its author last saw it."""
 
 
-class Integrity(CyclewrightError, RuntimeError):
+class Integrity(CyclewrightError, RuntimeError):  # noqa: N818
     """Disk, database or hash chain: something on this machine is not as it was written."""
 
     exit_code: ClassVar[int] = 4

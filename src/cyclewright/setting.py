@@ -6,7 +6,7 @@ rounded text a person reads is `Setting.shown`.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from cyclewright import units
@@ -64,8 +64,21 @@ class Setting:
         if self.value is None:
             return "none"
         return units.show_interval(
-            self.value, self.low, self.high, self.display, self.graduation, system
+            self.value,
+            self.low,
+            self.high,
+            self.display,
+            self.graduation,
+            system,
+            self._inward(),
         )
+
+    def _inward(self) -> units.Rounding:
+        """How the value rounds: never past a limit that holds it."""
+        binding = {limit.kind for limit in self.limits if limit.binds}
+        if len(binding) != 1:
+            return "nearest"
+        return "down" if "max" in binding else "up"
 
     def to_json(self, system: units.System = "trade") -> dict[str, Any]:
         """The setting as plain data; `shown` is the rounded text."""
@@ -106,7 +119,7 @@ class Question:
     field: str
     ask: str
     why: str
-    options: tuple[str, ...] = field(default=())
+    options: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The question as plain data."""

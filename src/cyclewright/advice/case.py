@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypedDict
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from cyclewright.body.segments import Segments
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
+from cyclewright.knowledge.uncertainty import spread as usual_spread
 from cyclewright.mechanics import gas
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.sheets.model import Bike, Fork, Rider, Shock
@@ -27,6 +28,7 @@ from cyclewright.solve.tables import DRAWS, deviates
 from cyclewright.units import Quantity
 
 End = Literal["front", "rear"]
+Unit = Literal["fork", "shock"]
 
 ROWS = {
     "rider.mass": 0,
@@ -94,10 +96,10 @@ def build(filled: Filled, reference: Filled | None = None, kept: Kept | None = N
     gives the maker's sag to a rider of that mass in the position of `reference` (these same
     sheets unless a change is being looked at), so that what a change moves is seen.
     """
-    kept = kept or Kept()
-    case = _case(filled, kept)
-    pinned = case if reference is None else _case(_with_rider_and_charts(reference, filled), Kept())
-    return replace(case, **_pinned_areas(filled, case, pinned))
+    case = _case(filled, kept or Kept())
+    pinned = _case(_as_the_maker_means(reference or filled, filled), Kept())
+    fork, shock = _pinned(filled, case, pinned)
+    return replace(case, fork=fork, shock=shock)
 
 
 def riding_mass(filled: Filled) -> float:
@@ -129,41 +131,31 @@ def given(quantity: Quantity | None) -> Quantity:
     return quantity
 
 
-def _with_rider_and_charts(reference: Filled, filled: Filled) -> Filled:
-    """The reference position under today's rider, with today's charts."""
-    bike = reference.sheets.bike.model_copy(
-        update={
-            "fork": reference.sheets.bike.fork.model_copy(
-                update={"chart": filled.sheets.bike.fork.chart}
-            ),
-            "shock": reference.sheets.bike.shock.model_copy(
-                update={"chart": filled.sheets.bike.shock.chart}
-            ),
-        }
-    )
-    sheets = replace(reference.sheets, bike=bike, rider=filled.sheets.rider)
-    return replace(reference, sheets=sheets)
+def _as_the_maker_means(reference: Filled, filled: Filled) -> Filled:
+    """The reference position and the maker's sag under today's rider, whatever sag is wished."""
+    rider = _rider(filled).model_copy(update={"sag_wish": None})
+    return replace(reference, sheets=replace(reference.sheets, rider=rider))
 
 
-def _pinned_areas(filled: Filled, case: Case, pinned: Case) -> dict[str, Spring]:
-    """Both springs with the effective area that their anchor pressure asks for."""
+def _pinned(filled: Filled, case: Case, pinned: Case) -> tuple[Spring, Spring]:
+    """Fork and shock with the effective areas that their anchor pressures ask for."""
     at_goal = solve(nominal(pinned))
-    bike = filled.sheets.bike
-    mass = riding_mass(filled)
-    areas = {}
-    for name, unit in (("fork", bike.fork), ("shock", bike.shock)):
-        spring: Spring = getattr(case, name)
+    bike, mass = filled.sheets.bike, riding_mass(filled)
+    outside = float(pinned.ambient[0])
+
+    def one(name: Unit, spring: Spring, unit: Fork | Shock, pressure: Array) -> Spring:
         if spring.kind != "air":
-            continue
-        goal: Spring = getattr(nominal(pinned), name)
-        setting = float(getattr(at_goal, f"{name}_setting")[0])
-        outside = float(pinned.ambient[0])
+            return spring
         vouched = charts.anchor(unit, mass, float(pinned.leverage_mean[0]))
         # Force goes with area times absolute pressure, so the two trade one for the other.
-        area = goal.area[0] * (setting + outside) / (vouched.pressure + outside)
+        area = PROVISIONAL_AREA * (float(pressure[0]) + outside) / (vouched.pressure + outside)
         spread = "spring.area_chart" if vouched.maker else "spring.area_guessed"
-        areas[name] = replace(spring, area=area * factor(f"{name}.area", spread))
-    return areas
+        return replace(spring, area=area * factor(f"{name}.area", spread))
+
+    return (
+        one("fork", case.fork, bike.fork, at_goal.fork_setting),
+        one("shock", case.shock, bike.shock, at_goal.shock_setting),
+    )
 
 
 def _case(filled: Filled, kept: Kept) -> Case:
@@ -175,7 +167,7 @@ def _case(filled: Filled, kept: Kept) -> Case:
     frame, cockpit = bike.frame, bike.cockpit
     foot_stack = flat(bike.pedal.stack) + flat(rider.shoe_stack)
     crank = flat(bike.crank.length)
-    recommended = fit.recommended(filled) if kept.saddle_height is None else kept.saddle_height
+    recommended = fit.saddle(filled).held if kept.saddle_height is None else kept.saddle_height
     altitude = given(place.workshop.altitude).value
     sweep = math.radians(8.0) if cockpit.bar_backsweep is None else cockpit.bar_backsweep.value
     clamp = given(cockpit.stem_clamp_height).value
@@ -208,9 +200,9 @@ def _case(filled: Filled, kept: Kept) -> Case:
         seated_shift=known_sigma("posture.seated").value * deviates()[ROWS["posture.seated"]],
         segments=body.segments,
         sex=rider.sex,
-        rider_mass=drawn(body_mass, "rider.mass", "rider.mass"),
-        kit_mass=drawn(kit_mass, "rider.kit_mass", "rider.kit_mass"),
-        bike_mass=drawn(given(bike.mass), "bike.mass", "bike.mass"),
+        rider_mass=drawn(body_mass, "rider.mass"),
+        kit_mass=drawn(kit_mass, "rider.kit_mass"),
+        bike_mass=drawn(given(bike.mass), "bike.mass"),
         unsprung_front=np.full_like(crank, UNSPRUNG_FRONT),
         unsprung_rear=np.full_like(crank, UNSPRUNG_REAR),
         fork=_fork(bike.fork, rider, kept.fork),
@@ -224,7 +216,11 @@ def _case(filled: Filled, kept: Kept) -> Case:
 
 def flat(quantity: Quantity | None) -> Array:
     """A quantity taken as exact: the same in the nominal and every draw; nothing is zero."""
-    value = 0.0 if quantity is None else quantity.value
+    return full(0.0 if quantity is None else quantity.value)
+
+
+def full(value: float) -> Array:
+    """The same number in the nominal and every draw."""
     return np.full(DRAWS + 1, value)
 
 
@@ -238,7 +234,7 @@ class Body:
 
 def _body(rider: Rider) -> Body:
     """Segments from what was measured; an inseam that was not comes from the height."""
-    height = drawn(given(rider.height), "rider.height", "rider.height")
+    height = drawn(given(rider.height), "rider.height")
     if rider.inseam is None:
         over, spread = segments.INSEAM_OVER_CROTCH["firm"]
         mean, unknown = segments.crotch_height_from_stature(height, rider.sex)
@@ -246,7 +242,7 @@ def _body(rider: Rider) -> Body:
         inseam = crotch + over + spread * deviates()[ROWS["crotch"]]
     else:
         kind = rider.inseam_kind or "firm"
-        measured = drawn(rider.inseam, "rider.inseam", "rider.inseam")
+        measured = drawn(rider.inseam, "rider.inseam")
         over, spread = segments.INSEAM_OVER_CROTCH[kind]
         crotch = measured - over - spread * deviates()[ROWS["crotch"]]
         firm_over, _ = segments.INSEAM_OVER_CROTCH["firm"]
@@ -267,18 +263,27 @@ def _grip_behind(bike: Bike, sweep: float) -> float:
     return swept - given(cockpit.bar_rise).value * math.sin(roll)
 
 
-def _leverage(bike: Bike) -> dict[str, Array | None]:
+class _Leverage(TypedDict):
+    leverage_mean: Array
+    leverage_travel: Array | None
+    leverage_ratio: Array | None
+
+
+def _leverage(bike: Bike) -> _Leverage:
     """Leverage from the maker's table, or the mean of travel and stroke."""
     if bike.kind != "full-suspension":
-        return {"leverage_mean": flat(None) + 1.0, "leverage_travel": None, "leverage_ratio": None}
+        return _Leverage(leverage_mean=full(1.0), leverage_travel=None, leverage_ratio=None)
     mean = given(bike.rear.travel).value / given(bike.shock.stroke).value
     if not bike.rear.leverage:
-        scale = factor("leverage", "leverage.mean")
-        return {"leverage_mean": mean * scale, "leverage_travel": None, "leverage_ratio": None}
+        mean_only = mean * factor("leverage", "leverage.mean")
+        return _Leverage(leverage_mean=mean_only, leverage_travel=None, leverage_ratio=None)
     rows = sorted((given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage)
     travel, ratio = np.array(rows).T
-    scale = factor("leverage", "leverage.table")
-    return {"leverage_mean": mean * scale, "leverage_travel": travel, "leverage_ratio": ratio}
+    return _Leverage(
+        leverage_mean=mean * factor("leverage", "leverage.table"),
+        leverage_travel=travel,
+        leverage_ratio=ratio,
+    )
 
 
 def _fork(fork: Fork, rider: Rider, kept: float | None) -> Spring:
@@ -296,14 +301,12 @@ def _shock(bike: Bike, rider: Rider, kept: float | None) -> Spring:
 
 
 def _rigid() -> Spring:
-    nothing = flat(None)
-    return Spring(
-        "rigid", nothing, nothing, "seated", nothing + 1, nothing + 1, nothing + 1, nothing, nothing
-    )
+    none, one = full(0.0), full(1.0)
+    return Spring("rigid", none, none, "seated", one, one, one, none, none)
 
 
 def _spring(
-    name: Literal["fork", "shock"],
+    name: Unit,
     kind: SpringKind,
     travel: Quantity,
     unit: Fork | Shock,
@@ -320,14 +323,14 @@ def _spring(
         travel=flat(travel),
         sag_target=flat(target),
         posture=unit.posture or ("standing" if name == "fork" else "seated"),
-        area=flat(None) + PROVISIONAL_AREA,
+        area=full(PROVISIONAL_AREA),
         air_length=travel.value * length * factor(f"{name}.chamber", "spring.chamber_guessed"),
         negative_length=travel.value
         * NEGATIVE_LENGTH
         * factor("spring.negative", "spring.negative_volume"),
-        preload=flat(None) + preload,
+        preload=full(preload),
         friction=friction,
-        kept_pressure=None if kept is None else flat(None) + kept,
+        kept_pressure=None if kept is None else full(kept),
     )
 
 
@@ -339,32 +342,35 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
     radius = float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2
     ground = grounds.ground(rider.ride)
     hit = ground.hit_front if end == "front" else ground.hit_rear
+    if (bike.fork.kind == "rigid") if end == "front" else (bike.kind != "full-suspension"):
+        hit *= ground.hit_unsprung
     least, most = limits.tightest(limits.tyre_limits(filled, end))
     return Tyre(
-        radius=flat(None) + radius,
-        width=flat(None) + width,
-        height=flat(None) + max(width - RIM_EDGE, 0.01),
-        casing=flat(None) + CASING[tyre.casing or "trail"],
+        radius=full(radius),
+        width=full(width),
+        height=full(max(width - RIM_EDGE, 0.01)),
+        rim_width=flat(wheel.rim_width),
+        casing=full(CASING[tyre.casing or "trail"]),
         stiffness_factor=factor(f"tyre.{end}", "tyre.stiffness"),
-        hit_factor=hit * np.exp(ground.hit_sigma * deviates()[ROWS["ground"]]),
-        floor=flat(None) + least,
-        ceiling=flat(None) + most,
-        kept_pressure=None if kept is None else flat(None) + kept,
+        hit_factor=hit * _lognormal("ground", ground.hit_sigma),
+        roll_off_factor=_lognormal("ground", tyres.ROLLOFF_SPREAD),
+        floor=full(least),
+        ceiling=full(most),
+        kept_pressure=None if kept is None else full(kept),
     )
 
 
-def drawn(value: Quantity, row: str, default: str | None = None) -> Array:
+def drawn(value: Quantity, name: str) -> Array:
     """Nominal and draws of one quantity, with its own ± or else the usual one of its kind."""
-    spread = value.sigma
-    if spread is None:
-        spread = 0.0 if default is None else _usual_sigma(default, value.value)
-    return value.value + spread * deviates()[ROWS[row]]
+    values: Array = value.value + usual_spread(value, name) * deviates()[ROWS[name]]
+    return values
 
 
 def factor(row: str, name: str) -> Array:
     """A factor around 1 with the relative spread known under `name`."""
-    return np.exp(_usual_sigma(name, 1.0) * deviates()[ROWS[row]])
+    return _lognormal(row, known_sigma(name).of(1.0))
 
 
-def _usual_sigma(name: str, value: float) -> float:
-    return known_sigma(name).of(value)
+def _lognormal(row: str, spread: float) -> Array:
+    drawn_factor: Array = np.exp(spread * deviates()[ROWS[row]])
+    return drawn_factor

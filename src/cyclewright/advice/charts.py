@@ -34,9 +34,9 @@ def anchor(unit: Fork | Shock, mass: float, leverage: float) -> Anchor:
         return _charted(unit.chart, mass)
     if isinstance(unit, Fork):
         kilograms, pressure = PRACTICE_FORK
-        words = "no maker's chart: the default is 80 psi at 84 kg, in proportion"
+        words = "no maker's chart, so the default: 80 psi at 84 kg, in proportion"
         return Anchor(pressure * mass / kilograms, False, True, words, "common practice, no source")
-    words = "no maker's chart: the default is 1 psi a pound of rider at a leverage of 2.6"
+    words = "no maker's chart, so the default: 1 psi a pound of rider at a leverage of 2.6"
     pressure = mass / POUND * PSI * leverage / PRACTICE_LEVERAGE
     return Anchor(pressure, False, True, words, "common practice, no source")
 
@@ -54,9 +54,9 @@ def _charted(rows: Sequence[ChartRow], mass: float) -> Anchor:
     pressure = 0.0 if row.pressure is None else row.pressure.value
     named = f"{low:.0f} to {high:.0f} kg: {show(pressure, 'psi', 1.0)}"
     if low <= mass <= high:
-        return Anchor(pressure, True, True, f"the maker's chart, {named}", "maker's chart")
+        return Anchor(pressure, True, True, f"the maker's chart for {named}", "maker's chart")
     edge = low if mass < low else high
-    words = f"{mass:.0f} kg is off the maker's chart; taken on from its last row, {named}"
+    words = f"{mass:.0f} kg is off the maker's chart; carried on from its last row, {named}"
     return Anchor(pressure * mass / edge, False, False, words, "model from the maker's last row")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cyclewright.advice import limits
+from cyclewright.advice.fit import Saddle
 from cyclewright.advice.spread import setting
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Limit, Setting
@@ -25,7 +26,7 @@ def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
             1.0,
             basis="model",
             source="the sheets' geometry",
-            because="head tube, spacers, stem and bar rise as on the sheet",
+            because="head tube, spacers, stem and bar rise as on the sheets",
         ),
         setting(
             "lever_angle",
@@ -36,30 +37,44 @@ def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
             1.0,
             basis="model",
             source="posture of this rider, seated at sag",
-            because="in line with the seated forearm, so that the wrist is straight",
+            because="in line with this rider's forearm, seated, so that the wrist stays straight",
             cautions=("Levers clear the bar when pulled hard, and both sides are alike.",),
         ),
     )
 
 
-def findings(filled: Filled, solution: Solution) -> tuple[Finding, ...]:
+def findings(solution: Solution, saddle: Saddle) -> tuple[Finding, ...]:
     """Postures this rider cannot take on this bike, with the limit that binds."""
-    found = []
-    for name in ("seated", "standing"):
-        pose = solution.at(name).pose
-        if bool(pose.unreachable[0]):
-            found.append(
-                Finding(
-                    f"{name}-out-of-reach",
-                    "warn",
-                    (f"{name} position asked for on these sheets", f"limit: {pose.limit[0]}"),
-                    "The joints of a rider have ranges that no setting can pass.",
-                    "Change the cockpit or the frame's size; the loads shown are for the "
-                    "nearest position the rider can take.",
-                    ("rider.height", "bike.frame.reach", "bike.cockpit.stem_length"),
-                )
-            )
-    return tuple(found)
+    return tuple(
+        _out_of_reach(name, str(pose.limit[0]), saddle)
+        for name in ("seated", "standing")
+        if (pose := solution.at(name).pose).unreachable[0]
+    )
+
+
+def _out_of_reach(name: str, limit: str, saddle: Saddle) -> Finding:
+    """The first joint that cannot follow; a saddle held too high is the post's doing."""
+    too_high = saddle.held > saddle.height.value
+    if name == "seated" and limit == "leg too short" and too_high:
+        do = "Mend the saddle height first"
+        fields: tuple[str, ...] = ("bike.post.travel", "bike.post.length")
+    else:
+        do = "Change the stem, the spacers or the frame's size"
+        fields = ("rider.height", "bike.frame.reach", "bike.cockpit.stem_length")
+    return Finding(
+        f"{name}-out-of-reach",
+        "warn",
+        (f"{name} on this bike as the sheets have it", f"this rider: {limit}"),
+        "No setting moves a joint past its range.",
+        f"{do}; until then loads and sag are for the nearest position this rider can take.",
+        fields,
+    )
+
+
+def _as_fitted(filled: Filled) -> str:
+    default = filled.default("bike.cockpit.spacers_under")
+    whose = "default: in the middle of what the steerer holds" if default else "as on the sheet"
+    return f"{whose}; move one spacer at a time and ride it"
 
 
 def _spacers(filled: Filled) -> Setting:
@@ -80,7 +95,7 @@ def _spacers(filled: Filled) -> Setting:
         min(bound.value for bound in bounds),
         "practice",
         "common practice, no source",
-        "as on the sheet: start in the middle, and move one spacer at a time",
+        _as_fitted(filled),
         "mm",
         1.0,
         "Spacers under the stem",

@@ -78,7 +78,7 @@ def _clicks(filled: Filled, name: str, kind: Kind, spring: Setting) -> Setting |
         return _setting(
             name, kind, middle, counted / 4, 3 * counted / 4, whole, "practice",
             "common practice, no source",
-            f"default: the middle of {counted}, until a bounce or a ride says otherwise",
+            f"default: the middle of its {counted}, until a bounce or a ride says more",
         )  # fmt: skip
     ends = [
         getattr(at, kind)
@@ -88,7 +88,7 @@ def _clicks(filled: Filled, name: str, kind: Kind, spring: Setting) -> Setting |
     numbers = [told, *(end for end in ends if end is not None)]
     return _setting(
         name, kind, min(told, counted), min(numbers), max(numbers), whole, "maker",
-        "maker's table of clicks", f"the {name}'s maker at this pressure",
+        "maker's table of clicks", f"the {name}'s maker for this pressure",
     )  # fmt: skip
 
 
@@ -111,7 +111,7 @@ def _setting(
         float(high),
         basis,
         source,
-        f"{because}; counted out from fully closed, turned in gently",
+        f"{because}; count out from gently closed",
         "clicks",
         1.0,
         f"{name.capitalize()} {kind}",

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from cyclewright.advice import limits, post
 from cyclewright.advice.height import Height, saddle_height
+from cyclewright.advice.post import PostFacts
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Limit, Setting
 
@@ -16,116 +18,131 @@ TILT = (-3.0, -1.0, 0.0)
 HEIGHT_CAUTION = "Never raise the post above its insertion mark: a post that breaks throws you."
 
 
-def height(filled: Filled) -> Height:
-    """The rider's pedalling saddle height with its spread."""
-    found = saddle_height(filled.sheets)
-    assert found is not None, "filled sheets always hold a rider's height"
-    return found
+@dataclass(frozen=True, slots=True)
+class Saddle:
+    """The saddle height wanted, and what the post makes of it [m]."""
+
+    height: Height
+    """At which the rider pedals best."""
+    lower: float
+    """How much lower a plain post is set for the ground."""
+    facts: PostFacts | None
+    limits: tuple[Limit, ...]
+    """What the post allows, with what binds marked."""
+    inside: float | None
+    """The height to set; None where the limits leave none."""
+
+    @property
+    def goal(self) -> float:
+        """The height to set if no limit held it."""
+        return self.height.value - self.lower
+
+    @property
+    def held(self) -> float:
+        """The height that the sums take: the one to set, else the goal."""
+        return self.goal if self.inside is None else self.inside
 
 
-def recommended(filled: Filled) -> float:
-    """Saddle height to set [m]: a plain post lower on rough ground, and inside its limits."""
-    goal = _goal(filled)
-    inside, _ = limits.held(goal, _post_limits(filled))
-    return goal if inside is None else inside
+def saddle(filled: Filled) -> Saddle:
+    """The saddle height of this rider, lower for a plain post on rough ground, in its limits.
+
+    A seat tube that is itself a default bounds nothing.
+    """
+    height = saddle_height(filled.sheets)
+    assert height is not None, "filled sheets always hold a rider's height"
+    bike, rider = filled.sheets.bike, filled.sheets.rider
+    ground = None if rider is None else rider.ground
+    lower = PLAIN_POST_LOWER[ground or "mixed"] if bike.post.kind == "plain" else 0.0
+    guessed = filled.default("bike.frame.seat_tube") is not None
+    facts = None if guessed else post.facts_of(filled.sheets)
+    bounds = () if facts is None else facts.limits()
+    inside, marked = limits.held(height.value - lower, bounds)
+    return Saddle(height, lower, facts, marked, inside)
 
 
-def settings(filled: Filled) -> tuple[Setting, ...]:
+def settings(filled: Filled, found: Saddle) -> tuple[Setting, ...]:
     """Saddle height, setback, tilt and, where the post's length is known, its insertion."""
-    wanted, goal = height(filled), _goal(filled)
-    inside, marked = limits.held(goal, _post_limits(filled))
-    lower = wanted.value - goal
-    because = f"0.883 × inseam inside the knee's 25 to 35°, {wanted.because}"
-    if lower:
-        because += f"; {lower * 1000:.0f} mm lower for rough ground, as the post cannot drop"
-    found = [
-        Setting(
-            "saddle_height",
-            inside,
-            "m",
-            wanted.low - lower,
-            wanted.high - lower,
-            "model",
-            "Hamley and Thomas 1967; Holmes and others 1994",
-            because,
-            "mm",
-            1.0,
-            "Saddle height",
-            marked,
-            (HEIGHT_CAUTION,),
-        ),
-        _setback(filled),
-        _tilt(),
-    ]
-    depth = _insertion(filled, inside)
-    return (*found, depth) if depth is not None else tuple(found)
+    depth = _insertion(found)
+    return (_height(found), _setback(filled), _tilt(), *(() if depth is None else (depth,)))
 
 
-def findings(filled: Filled) -> tuple[Finding, ...]:
-    """Where the post's limits leave no height at all."""
-    inside, marked = limits.held(_goal(filled), _post_limits(filled))
-    if inside is not None:
+def findings(filled: Filled, found: Saddle) -> tuple[Finding, ...]:
+    """What the post keeps from this rider: how far from the right height it holds the saddle."""
+    if found.inside is None:
+        return (_no_height(found),)
+    if found.facts is None:
         return ()
-    owners = [f"{limit.owner}: {limit.value * 1000:.0f} mm" for limit in marked if limit.binds]
-    return (
-        Finding(
-            "no-saddle-height",
-            "stop",
-            tuple(owners),
-            "The saddle must be above what keeps it up and below what keeps it in.",
-            "Fit another post: no height satisfies both limits.",
-            ("bike.post.length", "bike.frame.insertion_min", "bike.frame.insertion_max"),
-        ),
+    return tuple(post.check(filled.sheets, filled.sheets, found.height))
+
+
+def _height(found: Saddle) -> Setting:
+    because = f"0.883 × inseam, inside 25 to 35° of knee bend; {found.height.because}"
+    if found.lower:
+        because += f"; {_mm(found.lower)} lower for the ground, as this post cannot drop"
+    if found.inside is not None and found.inside != found.goal:
+        away, way = found.inside - found.goal, "high" if found.inside > found.goal else "low"
+        because += (
+            f"; this rider wants {_mm(found.goal)}: the post holds it {_mm(abs(away))} too {way}"
+        )
+    return Setting(
+        name="saddle_height",
+        value=found.inside,
+        unit="m",
+        low=found.height.low - found.lower,
+        high=found.height.high - found.lower,
+        basis="model",
+        source="Hamley and Thomas 1967; Holmes and others 1994",
+        because=because,
+        display="mm",
+        graduation=1.0,
+        label="Saddle height",
+        limits=found.limits,
+        cautions=(HEIGHT_CAUTION,),
     )
 
 
-def _goal(filled: Filled) -> float:
-    bike, rider = filled.sheets.bike, filled.sheets.rider
-    wanted = height(filled).value
-    if bike.post.kind != "plain" or rider is None:
-        return wanted
-    return wanted - PLAIN_POST_LOWER[rider.ground or "mixed"]
+def _no_height(found: Saddle) -> Finding:
+    return Finding(
+        "no-saddle-height",
+        "stop",
+        tuple(f"{limit.owner}: {_mm(limit.value)}" for limit in found.limits if limit.binds),
+        "The saddle must be above what keeps it up and below what keeps it in.",
+        "Fit another post: no height satisfies both limits.",
+        ("bike.post.length", "bike.frame.insertion_min", "bike.frame.insertion_max"),
+    )
 
 
-def _post_limits(filled: Filled) -> tuple[Limit, ...]:
-    facts = post.facts_of(filled.sheets)
-    return () if facts is None else facts.limits()
-
-
-def _insertion(filled: Filled, saddle: float | None) -> Setting | None:
+def _insertion(found: Saddle) -> Setting | None:
     """How deep the post stands at the height set, with the frame's and the post's own limits."""
-    facts = post.facts_of(filled.sheets)
-    if facts is None or saddle is None:
+    facts = found.facts
+    if facts is None or found.inside is None:
         return None
-    depth = facts.insertion(saddle)
+    depth = facts.insertion(found.inside)
     if depth is None:
         return None
-    spread = height(filled)
-    shallow, deep = facts.insertion(spread.high), facts.insertion(spread.low)
-    owned: tuple[tuple[str, float | None, str], ...] = (
-        ("the frame's least insertion", facts.frame_insertion_min, "min"),
-        ("the post's least insertion", facts.post_insertion_min, "min"),
-        ("the frame's greatest insertion", facts.frame_insertion_max, "max"),
-    )
-    bounds = tuple(
-        Limit(owner, "min" if kind == "min" else "max", value, math.isclose(value, depth))
-        for owner, value, kind in owned
-        if value is not None
+    owned: tuple[tuple[str, float | None], ...] = (
+        ("the frame's least insertion", facts.frame_insertion_min),
+        ("the post's least insertion", facts.post_insertion_min),
+        ("the frame's greatest insertion", facts.frame_insertion_max),
     )
     return Setting(
-        "post_insertion",
-        depth,
-        "m",
-        shallow,
-        deep,
-        "model",
-        "the sheets' lengths",
-        "seat tube, post and saddle lengths at this saddle height; the deepest minimum wins",
-        "mm",
-        1.0,
-        "Post inside the frame",
-        bounds,
-        (HEIGHT_CAUTION,),
+        name="post_insertion",
+        value=depth,
+        unit="m",
+        low=facts.insertion(found.height.high - found.lower),
+        high=facts.insertion(found.height.low - found.lower),
+        basis="model",
+        source="the sheets' lengths",
+        because="what is left of the post at this saddle height; the deepest least insertion wins",
+        display="mm",
+        graduation=1.0,
+        label="Post inside the frame",
+        limits=tuple(
+            Limit(owner, "max" if "greatest" in owner else "min", value, math.isclose(value, depth))
+            for owner, value in owned
+            if value is not None
+        ),
+        cautions=(HEIGHT_CAUTION,),
     )
 
 
@@ -133,33 +150,37 @@ def _setback(filled: Filled) -> Setting:
     rails = filled.sheets.bike.saddle.rail_length
     half = 0.0 if rails is None else rails.value / 2
     return Setting(
-        "saddle_setback",
-        0.0,
-        "m",
-        -half / 2,
-        half / 2,
-        "practice",
-        "common practice, no source",
-        "default: start in the middle of the rails; move inside the rail marks only",
-        "mm",
-        1.0,
-        "Saddle behind the middle of its rails",
-        (Limit("the rails' marks", "min", -half), Limit("the rails' marks", "max", half)),
+        name="saddle_setback",
+        value=0.0,
+        unit="m",
+        low=-half / 2,
+        high=half / 2,
+        basis="practice",
+        source="common practice, no source",
+        because="default: start in the middle of the rails and stay inside their marks",
+        display="mm",
+        graduation=1.0,
+        label="Saddle behind the middle of its rails",
+        limits=(Limit("the rails' marks", "min", -half), Limit("the rails' marks", "max", half)),
     )
 
 
 def _tilt() -> Setting:
     low, first, high = (math.radians(angle) for angle in TILT)
     return Setting(
-        "saddle_tilt",
-        first,
-        "rad",
-        low,
-        high,
-        "practice",
-        "common practice, no source",
-        "default: level to very slightly nose down; nose up presses, nose down loads the hands",
-        "°",
-        0.5,
-        "Saddle tilt, nose up positive",
+        name="saddle_tilt",
+        value=first,
+        unit="rad",
+        low=low,
+        high=high,
+        basis="practice",
+        source="common practice, no source",
+        because="default: level or a touch nose down; nose up presses, nose down loads the hands",
+        display="°",
+        graduation=0.5,
+        label="Saddle tilt, nose up positive",
     )
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1000:.0f} mm"

@@ -6,6 +6,7 @@ from cyclewright.advice.spread import setting
 from cyclewright.setting import Setting
 from cyclewright.solve.case import Array
 from cyclewright.solve.solution import Solution, State
+from cyclewright.units import show
 
 SOURCE = "coupled solve, docs/sums.md"
 
@@ -25,7 +26,7 @@ def settings(outcome: Solution) -> tuple[Setting, ...]:
             0.1,
             basis="model",
             source=SOURCE,
-            because=_from(outcome.unloaded.head_angle, "°", 57.29577951308232),
+            because=_against(outcome.unloaded.head_angle, "°", 0.1),
         ),
         setting(
             "trail_at_sag",
@@ -36,7 +37,7 @@ def settings(outcome: Solution) -> tuple[Setting, ...]:
             1.0,
             basis="model",
             source=SOURCE,
-            because=_from(outcome.unloaded.trail, " mm", 1000.0),
+            because=_against(outcome.unloaded.trail, "mm", 1.0),
         ),
         setting(
             "bb_height_at_sag",
@@ -47,7 +48,7 @@ def settings(outcome: Solution) -> tuple[Setting, ...]:
             1.0,
             basis="model",
             source=SOURCE,
-            because=_from(outcome.unloaded.bb_height, " mm", 1000.0),
+            because=_against(outcome.unloaded.bb_height, "mm", 1.0),
         ),
     )
 
@@ -63,10 +64,9 @@ def _load(name: str, label: str, state: State) -> Setting:
         5.0,
         basis="model",
         source=SOURCE,
-        because=f"{share:.0%} of rider, kit and bike, on level ground",
+        because=f"{show(share, '%', 1)} of rider, kit and bike, on level ground",
     )
 
 
-def _from(unloaded: Array, unit: str, scale: float) -> str:
-    first = float(unloaded[0]) * scale
-    return f"standing on level ground; {first:.1f}{unit} unloaded"
+def _against(unloaded: Array, display: str, graduation: float) -> str:
+    return f"standing on level ground; unloaded {show(float(unloaded[0]), display, graduation)}"

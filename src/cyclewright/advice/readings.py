@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cyclewright.advice.advise import Advice, Learn, set_to
-from cyclewright.advice.case import Kept
+from cyclewright.advice.case import ROWS, Kept
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.measure import sag
 from cyclewright.setting import Finding
-from cyclewright.solve.case import Array, Case, Spring
+from cyclewright.solve.case import Array, Case, Spring, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
 from cyclewright.solve.tables import deviates
@@ -29,7 +29,6 @@ WORTH_IT = 0.05
 """Least gain in that chance that is worth letting air out for."""
 ODD = 2.5
 """Standard deviations from what was expected at which something else is wrong."""
-READING_ROW = 18
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,14 +177,17 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
     """One standard deviation of one reading: the ring, and how the rider sits this time [m]."""
     ring = known_sigma(f"ring.{reading.name}").value
     step = known_sigma("posture.standing.repeat").value
-    leaned = replace(case, hip_shift=case.hip_shift + step, seated_shift=case.seated_shift + step)
-    swing = float(_predicted(leaned, reading)[0] - predicted[0])
+    middle, then = nominal(case), replace(reading, case=nominal(reading.case))
+    leaned = replace(
+        middle, hip_shift=middle.hip_shift + step, seated_shift=middle.seated_shift + step
+    )
+    swing = float(_predicted(leaned, then)[0] - predicted[0])
     return float(np.hypot(ring, swing))
 
 
 def _moved(case: Case, reading: SagReading, predicted: Array, spread: float, index: int) -> Case:
     """The case with its draws moved by one reading; each reading has its own noise."""
-    noise = deviates()[READING_ROW].copy()
+    noise = deviates()[ROWS["reading"]].copy()
     noise[1:] = np.roll(noise[1:], 37 * index)
     before = _uncertain(case)
     after = sag.assimilate(before, predicted, reading.value, spread, noise)

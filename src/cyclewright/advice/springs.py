@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from cyclewright.advice import charts, limits
-from cyclewright.advice.case import given, riding_mass
+from cyclewright.advice.case import ROWS, given, riding_mass
 from cyclewright.advice.spread import interval, setting
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
@@ -17,7 +17,7 @@ from cyclewright.solve.case import Array, Spring
 from cyclewright.solve.coupled import wheel_travel
 from cyclewright.solve.solution import Solution
 from cyclewright.solve.tables import deviates
-from cyclewright.units import show
+from cyclewright.units import show, show_interval
 
 Name = Literal["fork", "shock"]
 NAMES: tuple[Name, Name] = ("fork", "shock")
@@ -127,7 +127,7 @@ def _one(filled: Filled, solution: Solution, name: Name) -> Setting:
 
 def _rate(filled: Filled, solution: Solution, name: Name) -> Setting:
     sold = getattr(filled.sheets.bike, name).rates if name == "shock" else ()
-    words = "nearest of the rates sold" if sold else "no list of rates sold: nearest 25 lb/in step"
+    words = "nearest of the rates sold" if sold else "default: nearest step of 25 lb/in"
     return setting(
         f"{name}_rate",
         f"{name.capitalize()} coil to fit",
@@ -137,7 +137,7 @@ def _rate(filled: Filled, solution: Solution, name: Name) -> Setting:
         1.0,
         basis="model",
         source="force over stroke at sag, docs/sums.md",
-        because=f"{_target_words(filled, name)}; {words}; preload only holds the coil",
+        because=f"{_target_words(filled, name)}; {words}",
         value=chosen(filled, solution, name),
         cautions=("Preload a coil by one turn or two only: sag is set by its rate.",),
     )
@@ -147,18 +147,21 @@ def _target_words(filled: Filled, name: Name) -> str:
     unit, rider = getattr(filled.sheets.bike, name), filled.sheets.rider
     wish = None if rider is None else rider.sag_wish
     target = given(wish if wish is not None else unit.sag_target).value
-    whose = "the rider's wish of" if wish is not None else "for"
+    whose = ""
+    if wish is not None:
+        whose = "the rider's wish: "
+    elif filled.default(f"bike.{name}.sag_target"):
+        whose = "default: "
     of = "travel" if name == "fork" else "stroke"
     posture = unit.posture or ("standing" if name == "fork" else "seated")
-    default = " (default)" if filled.default(f"bike.{name}.sag_target") else ""
-    return f"{whose} {show(target, '%', 1)} of {of}{default}, read {posture}"
+    return f"{whose}{show(target, '%', 1)} of {of}, read {posture}"
 
 
 def _read_on_gauge(goal: Array) -> Array:
     """The goal as this shop's pump would show it."""
     relative = known_sigma("gauge.relative").value
     offset = known_sigma("gauge.offset").value
-    shift: Array = goal + np.hypot(relative * goal, offset) * deviates()[17]
+    shift: Array = goal + np.hypot(relative * goal, offset) * deviates()[ROWS["gauge"]]
     return shift
 
 
@@ -174,20 +177,20 @@ def _sag(filled: Filled, outcome: Solution, name: Name) -> Setting:
     state = outcome.at(spring.posture)
     draws = state.fork_compression if name == "fork" else state.shock_compression
     travel = float(spring.travel[0])
-    share = float(draws[0]) / travel
-    low, high = (end / travel for end in interval(draws))
+    share = _percents(float(draws[0]) / travel, *(end / travel for end in interval(draws)))
     of = "travel" if name == "fork" else "stroke"
+    ring = "at the ring" if spring.kind == "air" else "eye to eye"
     return setting(
         f"{name}_sag",
-        f"{name.capitalize()} sag on the ring",
+        f"{name.capitalize()} sag {ring}",
         draws,
         "m",
         "mm",
         1.0,
         basis="model",
         source="coupled solve, docs/sums.md",
-        because=f"{share:.0%} ({low:.0%} to {high:.0%}) of {travel * 1000:.0f} mm {of}, "
-        f"{spring.posture}, counted from the topped-out length",
+        because=f"{share} of {travel * 1000:.0f} mm {of}, {spring.posture}, "
+        "counted from the length it tops out at",
     )
 
 
@@ -195,7 +198,15 @@ def _wheel_sag(outcome: Solution) -> Setting:
     state = outcome.at(outcome.case.shock.posture)
     travel = float(outcome.case.rear_travel[0])
     full = float(wheel_travel(outcome.case, outcome.case.shock.travel)[0])
-    share = float(state.rear_travel[0]) / (travel or full)
+    whole = travel or full
+    share = _percents(
+        float(state.rear_travel[0]) / whole, *(end / whole for end in interval(state.rear_travel))
+    )
+    leverage = (
+        "default: leverage taken as travel over stroke"
+        if outcome.case.leverage_travel is None
+        else "not the share of stroke, as the leverage changes"
+    )
     return setting(
         "rear_wheel_sag",
         "Rear sag at the wheel",
@@ -205,9 +216,12 @@ def _wheel_sag(outcome: Solution) -> Setting:
         1.0,
         basis="model",
         source="coupled solve, docs/sums.md",
-        because=f"{share:.0%} of {travel * 1000:.0f} mm wheel travel; the ring on the shock shows "
-        "its stroke, which differs where the leverage changes",
+        because=f"{share} of {whole * 1000:.0f} mm wheel travel; {leverage}",
     )
+
+
+def _percents(middle: float, low: float, high: float) -> str:
+    return show_interval(middle, low, high, "%", 1)
 
 
 def _air_findings(filled: Filled, solution: Solution, name: Name) -> list[Finding]:

@@ -16,7 +16,6 @@ from cyclewright.advice import brakes
 from cyclewright.errors import InputError, range_error
 from cyclewright.knowledge import fasteners, rules
 from cyclewright.knowledge.questions import torque_questions
-from cyclewright.mechanics import bolt
 from cyclewright.setting import Basis, Finding, Question
 from cyclewright.sheets.sheets import facts
 
@@ -133,6 +132,9 @@ def _kept_dry(name: str, stated: Fastener | None, found: TorqueWindow) -> Iterat
         return
     if not stated.thread or not stated.grade or stated.head not in (None, "socket", "hex"):
         return
+    # Few sheets state a dry screw, and only its sum wakes NumPy.
+    from cyclewright.mechanics import bolt
+
     slick = rules.rule("friction_greased").value
     try:
         screw = bolt.thread(stated.thread)

@@ -9,6 +9,7 @@ from cyclewright.advice.spread import setting
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Limit, Question, Setting
+from cyclewright.solve.coupled import roll_off
 from cyclewright.solve.solution import Solution
 from cyclewright.units import show
 
@@ -78,11 +79,6 @@ def _refused(filled: Filled, end: End) -> bool | None:
 def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
     goal = solution.front_tyre_goal if end == "front" else solution.rear_tyre_goal
     inside, marked = limits.held(float(goal[0]), limits.tyre_limits(filled, end))
-    rider = filled.sheets.rider
-    ground = grounds.ground(None if rider is None else rider.ride)
-    load = float(
-        (solution.standing.front_load if end == "front" else solution.standing.rear_load)[0]
-    )
     return setting(
         f"{end}_tyre_pressure",
         f"{end.capitalize()} tyre",
@@ -92,13 +88,27 @@ def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
         0.5,
         basis="model",
         source="edge contact model, docs/sums.md",
-        because=f"{show(load, 'N', 5)} on the wheel, standing; {ground.name} ground ({ground.meaning}): "
-        "the least that keeps the rim off its usual edges; too soft squirms, too hard skates",
+        because=_because(filled, solution, end),
         value=inside,
         impossible=inside is None or not approved(filled, end),
         limits=marked,
         cautions=(SEATING_CAUTION,),
     )
+
+
+def _because(filled: Filled, solution: Solution, end: End) -> str:
+    """What the wheel carries, and which of the two dangers of a soft tyre asks for the most."""
+    front, standing = end == "front", solution.standing
+    load = standing.front_load if front else standing.rear_load
+    goal = solution.front_tyre_goal if front else solution.rear_tyre_goal
+    tyre = solution.case.front_tyre if front else solution.case.rear_tyre
+    rider = filled.sheets.rider
+    ground = grounds.ground(None if rider is None else rider.ride)
+    told = f"{show(float(load[0]), 'N', 5)} standing" + (", more when braking" if front else "")
+    if roll_off(tyre, load)[0] >= goal[0] * (1.0 - 1e-9):
+        return f"{told}: the least that keeps the bead of so wide a tyre on this rim in a corner"
+    edges = f"the edges of {ground.name} ground ({ground.meaning})"
+    return f"{told}: the least that keeps the rim off {edges}"
 
 
 def _not_approved(end: End) -> Finding:

@@ -131,7 +131,7 @@ def show(request: Request, bike: int) -> Response:
     data, context = _setup(shop, seen, on_paper, tried, posture)
     context |= {
         "visit": seen,
-        "said": _told(session_of(request).take()),
+        "said": told.text if (told := session_of(request).take()) else "",
         "questions": _questions((*context["questions"], *seen.questions)),
         "lookups_open": query.get("open") == "lookups",
         "posture": posture,
@@ -197,7 +197,8 @@ def answers(request: Request, bike: int, form: Form) -> Response:
 
 def _changed(request: Request, bike: int, texts: Sequence[str]) -> Response:
     answer = build.change_sheet(shop_of(request), bike, list(texts), by=person_of(request))
-    session_of(request).said = answer
+    words = "; ".join(_words(text) for text in texts) if len(texts) < 4 else f"{len(texts)} facts"
+    session_of(request).said = visit.Told(f"Kept. {words}.", answer.reopened)
     return go(request, f"/bikes/{bike}/build" if answer.reopened else f"/bikes/{bike}")
 
 
@@ -220,7 +221,7 @@ def _setup(
     names = {item.name for item in advice.changes or () if _moved(item).shows}
     context = {
         "drawing": _query(trying.texts(tried), posture),
-        "problems": problems,
+        "trouble": problems,
         "tried": [{"text": text, "words": _words(text)} for text in trying.texts(tried)],
         "changes": moved,
         "moved": names,
@@ -254,10 +255,6 @@ def _questions(items: Sequence[Any]) -> list[Lookup]:
         lookup = Lookup(item.field, item.ask, item.why, tuple(item.options), unit)
         found.setdefault(item.field, lookup)
     return list(found.values())
-
-
-def _told(answer: Any) -> str:
-    return "" if answer is None else views.sentence(answer.said)
 
 
 def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:

@@ -19,8 +19,16 @@ from cyclewright.bench.render import (
     person_of,
     session_of,
     shop_of,
+    status_of,
 )
-from cyclewright.errors import InputError, NotConverged, Problem, input_error
+from cyclewright.errors import (
+    CyclewrightError,
+    InputError,
+    NotConverged,
+    Problem,
+    Refusal,
+    input_error,
+)
 from cyclewright.workshop import base, build
 
 router = APIRouter(include_in_schema=False)
@@ -53,36 +61,46 @@ def ticks(request: Request, bike: int, form: Form) -> Response:
     answer = build.record_steps(
         shop_of(request), bike, chosen, by=person_of(request), uuid=forms.optional(form, "uuid")
     )
-    return _after(request, bike, answer)
+    return _after(request, bike, _count(request, bike, answer.reopened))
 
 
 @router.post("/bikes/{bike}/undo")
 def undo(request: Request, bike: int, form: Form) -> Response:
     """Take back the last thing that was recorded."""
-    answer = build.undo(
-        shop_of(request), bike, by=person_of(request), uuid=forms.optional(form, "uuid")
-    )
-    return _after(request, bike, answer)
+    shop = shop_of(request)
+    before = {step.id: step.status for step in visit.of(shop, bike).steps}
+    answer = build.undo(shop, bike, by=person_of(request), uuid=forms.optional(form, "uuid"))
+    told = visit.Told("The last entry is taken back.", answer.reopened)
+    if forms.text(form, "to") == "step":
+        seen = visit.of(shop, bike)
+        back = next((step.id for step in seen.steps if step.status != before.get(step.id)), None)
+        session_of(request).said = told
+        return go(request, f"/bikes/{bike}/steps/{back}" if back else f"/bikes/{bike}/build")
+    return _after(request, bike, told)
 
 
-def _after(request: Request, bike: int, answer: Any) -> Response:
+def _count(request: Request, bike: int, reopened: tuple[str, ...]) -> visit.Told:
+    """How far along the bike is now."""
+    seen = visit.of(shop_of(request), bike)
+    return visit.Told(f"{seen.done} of {seen.total} done.", reopened)
+
+
+def _after(request: Request, bike: int, told: visit.Told) -> Response:
     """The build page as it stands after an act."""
     if is_part(request):
         seen = visit.of(shop_of(request), bike)
-        return HTMLResponse(
-            html(request, "part/plan.html", {"visit": seen} | _context(seen, answer))
-        )
-    session_of(request).said = answer
+        return HTMLResponse(html(request, "part/plan.html", _context(seen, told)))
+    session_of(request).said = told
     return go(request, f"/bikes/{bike}/build")
 
 
-def _context(seen: visit.Visit, answer: Any) -> dict[str, Any]:
+def _context(seen: visit.Visit, told: visit.Told | None) -> dict[str, Any]:
     return {
         "visit": seen,
         "stations": visit.stations(seen),
         "can_undo": seen.can_undo,
-        "said": "" if answer is None else views.sentence(answer.said),
-        "reopened": seen.named(() if answer is None else answer.reopened),
+        "said": "" if told is None else told.text,
+        "reopened": seen.named(() if told is None else told.reopened),
     }
 
 
@@ -119,10 +137,12 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
             seen=forms.number_of(form, "seen"),
             **extra,
         )
-    except InputError as error:
+    except (InputError, Refusal) as error:
         return _step(request, bike, step, wrong=act != "done", given=given, error=error)
-    session_of(request).said = answer
-    after = _next(visit.of(shop_of(request), bike), step) if act == "done" else None
+    seen = visit.of(shop_of(request), bike)
+    text = {"done": f"{seen.done} of {seen.total} done.", "wrong": _held_up(seen)}
+    session_of(request).said = visit.Told(text.get(act, "Put off."), answer.reopened)
+    after = _next(seen, step) if act == "done" else None
     return go(request, f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build")
 
 
@@ -133,14 +153,14 @@ def _step(
     *,
     wrong: bool = False,
     given: dict[str, str] | None = None,
-    error: InputError | None = None,
+    error: CyclewrightError | None = None,
 ) -> Response:
     """The page of one step, with what was typed when something of it could not be."""
     seen = visit.of(shop_of(request), bike)
     step = seen.step(name)
     if step is None:
         return missing_page(request, "This bike's plan has no such step.")
-    answer = session_of(request).take()
+    told = session_of(request).take()
     place = seen.steps.index(step)
     before = seen.steps[place - 1].id if place else None
     following = _next(seen, name)
@@ -156,13 +176,20 @@ def _step(
         "wrong": wrong,
         "reasons": REASONS,
         "given": given or {},
-        "said": "" if answer is None else views.sentence(answer.said),
-        "reopened": seen.named(() if answer is None else answer.reopened),
+        "said": "" if told is None else told.text,
+        "reopened": seen.named(() if told is None else told.reopened),
         "problems": () if error is None else error.problems,
     }
-    status = 200 if error is None else 422
+    status = 200 if error is None else status_of(error)
     data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
     return page(request, "step.html", data, context, status)
+
+
+def _held_up(seen: visit.Visit) -> str:
+    """What a problem that was just noted holds up."""
+    held = len(seen.state.blocked())
+    tail = f" It holds up {views.count(held, 'step', 'steps')}." if held else ""
+    return f"Noted.{tail}"
 
 
 def _next(seen: visit.Visit, name: str) -> str | None:

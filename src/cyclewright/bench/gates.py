@@ -34,7 +34,7 @@ def show(request: Request, bike: int) -> Response:
         "out": out,
         "wants": {gate.gate: _wants(seen, gate) for gate in (ride, out)},
         "released": _released(seen),
-        "said": "" if said is None else views.sentence(said.said),
+        "said": "" if said is None else said.text,
     }
     data = {"bike": bike, "ride": ride.to_json(), "release": out.to_json()}
     return page(request, "gates.html", data, context)
@@ -56,7 +56,8 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
     by, second = forms.text(form, "by"), forms.optional(form, "second")
     session = session_of(request)
     uuid = forms.optional(form, "uuid")
-    session.said = release.release(shop_of(request), bike, by, second=second, uuid=uuid)
+    answer = release.release(shop_of(request), bike, by, second=second, uuid=uuid)
+    session.said = visit.Told(views.sentence(answer.said))
     session.person = session.person or by
     return go(request, f"/bikes/{bike}/gates")
 

@@ -175,9 +175,19 @@ class Visit:
         following = self.next
         return following is not None and self.waits_for_gate(following)
 
+    @property
+    def release_first(self) -> bool:
+        """Whether all that is left comes after the release."""
+        following = self.next
+        return following is not None and self.waits_for_release(following)
+
     def waits_for_gate(self, step: StepView) -> bool:
         """Whether a step is done riding, or after it, and nobody may ride yet."""
         return step.stage in _AFTER_GATE and not self.ride_gate_passed
+
+    def waits_for_release(self, step: StepView) -> bool:
+        """Whether a step belongs to the time after a release that has not been."""
+        return step.stage == "Care" and self.released is None
 
     @property
     def minutes_left(self) -> float:
@@ -256,6 +266,14 @@ def _lines(steps: Sequence[StepView]) -> Iterator[Line]:
     for _, run in groupby(steps, key=lambda step: step.group or step.id):
         held = tuple(run)
         yield Line(held[0].group if len(held) > 1 else "", held)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the next page says of the last act, and the steps that it reopened."""
+
+    text: str
+    reopened: tuple[str, ...] = ()
 
 
 def of(shop: Shop, bike: int) -> Visit:

@@ -18,15 +18,17 @@ def register(app: typer.Typer) -> None:
     """Put this command on the program."""
     app.command(
         "calc",
-        options_metavar="[NAME] [KEY=VALUE]... [--json]",
+        options_metavar="[NAME] [KEY=VALUE]... [OPTIONS]",
         context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
     )(_calc)
 
 
 def _calc(context: typer.Context) -> None:
-    """One sum by name: `cyclewright calc atmosphere altitude='1000 m'`.
+    """One sum by itself, with its source.
 
-    Without a name it lists them; with a name alone it shows inputs, source and an example.
+    Like `cyclewright calc atmosphere altitude='1000 m'`. Without a name it lists the sums; with
+    a name alone it shows inputs, source and an example. With --json it prints one JSON document,
+    in SI.
     """
     # Words are taken as they stand: declared options would wake the whole of pydantic.
     words, json = _sorted_out(context.args)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
-from collections.abc import Iterable, Sequence
+import textwrap
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import typer
+from typer.core import TyperArgument, TyperCommand
 
 from cyclewright.errors import CyclewrightError, InputError, Problem
 from cyclewright.setting import Finding, Question
@@ -22,29 +25,81 @@ if TYPE_CHECKING:
 
 WIDTH = 118
 
-Json = Annotated[bool, typer.Option("--json", help="One JSON document in SI instead of text.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON document, in SI.")]
 Units = Annotated[
-    str, typer.Option("--units", help="trade (psi, mm), metric (bar, mm) or imperial (psi, in).")
+    str,
+    typer.Option(
+        "--units", metavar="SYSTEM", help="trade (psi, mm), metric (bar, mm) or imperial (psi, in)."
+    ),
 ]
 Data = Annotated[
     Path | None,
-    typer.Option("--data", help="Folder of the shop's record.", envvar="CYCLEWRIGHT_DATA"),
+    typer.Option(
+        "--data", metavar="DIR", help="Folder of the shop's record.", envvar="CYCLEWRIGHT_DATA"
+    ),
 ]
-Bike = Annotated[str | None, typer.Argument(metavar="BIKE", help="Bike sheet (TOML).")]
+Bike = Annotated[str | None, typer.Argument(metavar="BIKE", help="The bike's sheet (TOML).")]
 Others = Annotated[
     list[str] | None,
-    typer.Argument(metavar="[RIDER] PLACE", help="Rider sheet, unless --mass is given; place sheet."),
+    typer.Argument(
+        metavar="[RIDER] PLACE",
+        help="The rider's sheet, left out where --mass is given, then the place's.",
+    ),
 ]
 Mass = Annotated[
-    str | None, typer.Option("--mass", help='Stated mass with kit for a bike without a rider: "80 kg".')
+    str | None,
+    typer.Option(
+        "--mass", metavar="MASS", help="For a bike without a rider: mass with kit, like '80 kg'."
+    ),
 ]
-BikeId = Annotated[int | None, typer.Option("--bike-id", help="A bike on record instead of sheets.")]
+BikeId = Annotated[
+    int | None,
+    typer.Option("--bike-id", metavar="ID", help="A bike on record, instead of sheets."),
+]
 Id = Annotated[int, typer.Argument(metavar="ID", help="The bike's number, as `open` printed it.")]
-By = Annotated[str | None, typer.Option("--by", help="Who did it.")]
+By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who does it.")]
 Changes = Annotated[
     list[str] | None,
-    typer.Option("--change", help="FIELD=VALUE or FIELD+=VALUE, as often as needed."),
+    typer.Option(
+        "--change",
+        metavar="FIELD=VALUE",
+        help="Change a sheet field first; FIELD+=VALUE adds. May be given again.",
+    ),
 ]
+
+
+class Command(TyperCommand):
+    """A command whose help says what to write, not which of Python's types it becomes."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """The arguments as they are written, then the options."""
+        return [*(_written(item) for item in self._arguments()), "[OPTIONS]"]
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Arguments with what each of them is, then options."""
+        rows = [(_written(item), item.help or "") for item in self._arguments()]
+        if rows:
+            with formatter.section("Arguments"):
+                formatter.write_dl(rows)
+        options = (item for item in self.get_params(ctx) if not isinstance(item, TyperArgument))
+        told = [row for item in options if (row := item.get_help_record(ctx)) is not None]
+        with formatter.section("Options"):
+            formatter.write_dl(told)
+
+    def _arguments(self) -> list[TyperArgument]:
+        return [item for item in self.params if isinstance(item, TyperArgument)]
+
+
+def _written(argument: TyperArgument) -> str:
+    return argument.metavar or str(argument.name).upper()
+
+
+def command(app: typer.Typer, name: str, use: Callable[..., None]) -> None:
+    """Put one command on the program."""
+    app.command(name, cls=Command)(use)
+
+
+Brief = Annotated[bool, typer.Option("--brief", help="One line for each finding or card.")]
 
 SEVERITY = {"stop": "STOP", "warn": "check", "note": "note"}
 
@@ -52,9 +107,7 @@ SEVERITY = {"stop": "STOP", "warn": "check", "note": "note"}
 def system(name: str) -> System:
     """The system of units to show, or an error naming the three."""
     if name not in ("trade", "metric", "imperial"):
-        raise InputError(
-            Problem("units", "--units", "use trade, metric or imperial", value=name)
-        )
+        raise InputError(Problem("units", "--units", "use trade, metric or imperial", value=name))
     return cast(System, name)
 
 
@@ -111,6 +164,30 @@ def say(text: str = "") -> None:
     sys.stdout.write(text + "\n")
 
 
+def say_wrapped(text: str, head: str = "") -> None:
+    """A sentence after its head, hanging, as wide as the screen; whole when nobody looks."""
+    width = _width()
+    if width is not None:
+        text = textwrap.fill(
+            text,
+            max(width, 60),
+            initial_indent=head,
+            subsequent_indent=" " * len(head),
+            break_on_hyphens=False,
+            break_long_words=False,
+        )
+        head = ""
+    say(head + text)
+
+
+def _width() -> int | None:
+    """How wide sentences are: what the output says of itself, else the screen, else None."""
+    stated = getattr(sys.stdout, "width", None)
+    if isinstance(stated, int):
+        return stated
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+
+
 def table(*columns: str | tuple[str, Literal["left", "right"]]) -> Table:
     """A plain table with these columns."""
     from rich.box import SIMPLE_HEAD
@@ -131,18 +208,22 @@ def print_table(made: Table) -> None:
     Console(file=sys.stdout, width=width, highlight=False, markup=False).print(made)
 
 
-def print_findings(findings: Iterable[Finding], questions: Iterable[Question]) -> None:
+def print_findings(
+    findings: Iterable[Finding], questions: Iterable[Question], brief: bool = False
+) -> None:
     """Findings with their facts, rule and what to do, then what has to be looked up."""
     for finding in findings:
-        say(f"{SEVERITY[finding.severity]:<6} {finding.do}")
+        say_wrapped(finding.do, f"{SEVERITY[finding.severity]:<6} ")
+        if brief:
+            continue
         for fact in finding.facts:
-            say(f"       · {fact}")
-        say(f"       rule: {finding.rule}")
+            say_wrapped(fact, "       · ")
+        say_wrapped(finding.rule, "       rule: ")
     asked = list(questions)
     if asked:
         say(f"\nTo look up ({len(asked)}):")
         for question in asked:
-            say(f"  {question.field}: {question.ask}")
+            say_wrapped(question.ask, f"  {question.field}: ")
 
 
 def fail(error: CyclewrightError, as_json: bool) -> int:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TextIO, cast
 
 from cyclewright import units
-from cyclewright.cli.common import say
+from cyclewright.cli.common import WIDTH, say, say_wrapped
 from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -32,8 +32,8 @@ def play(out: Path, serve: bool) -> int:
     began = time.monotonic()
     shutil.rmtree(out, ignore_errors=True)
     out.mkdir(parents=True)
-    with (out / "log.txt").open("w", encoding="utf-8") as log, _tee(log):
-        story = _Story(out)
+    with (out / "log.txt").open("w", encoding="utf-8") as log, _tee(log) as screen:
+        story = _Story(out, screen)
         story.tell()
         _close(story, time.monotonic() - began)
     if serve:
@@ -48,9 +48,11 @@ def play(out: Path, serve: bool) -> int:
 class _Story:
     """One bike's way through the shop, by the same commands that anyone types."""
 
-    def __init__(self, out: Path) -> None:
+    def __init__(self, out: Path, screen: _Tee) -> None:
         self.out = out
+        self.screen = screen
         self.data = out / "record"
+        self.chapters = 0
         source = _examples()
         folder = out / "sheets"
         folder.mkdir()
@@ -60,6 +62,8 @@ class _Story:
 
     def tell(self) -> None:
         """Every chapter in order."""
+        say("A bike of an invented maker, from its carton to its rider. Every number is computed,")
+        say("every command is real; what is shortened here stands in full in log.txt.")
         self._papers()
         self._settings()
         self._too_early()
@@ -69,63 +73,80 @@ class _Story:
         self._tamper()
         self._print()
 
-    def run(self, *arguments: str, code: int = 0, quiet: bool = False) -> None:
-        """One command as typed, its output, and the exit code it must have."""
+    def chapter(self, title: str) -> None:
+        """The title of the next part of the story."""
+        self.chapters += 1
+        say(f"\n── {self.chapters}  {title} {'─' * max(4, 74 - len(title))}")
+
+    def run(self, *arguments: str, code: int = 0, shown: bool = True) -> None:
+        """One command as typed with its output, in the log only when not shown.
+
+        A command that ends with another code than it must ends the demo.
+        """
         from cyclewright.cli.main import run
 
-        shown = " ".join(f"'{word}'" if " " in word else word for word in arguments)
-        if not quiet:
-            say(f"\n$ cyclewright {shown}".replace(str(self.out) + "/", ""))
-        got = run([*arguments, *self._where(arguments[0])])
+        said = " ".join(f'"{word}"' if " " in word else word for word in arguments)
+        said = said.replace(f"{self.out}/", "")
+        with self.screen.hidden(not shown):
+            say(f"\n$ cyclewright {said}")
+            got = run([*arguments, *self._where(arguments)])
         if got != code:
-            do = f"`cyclewright {shown}` ended {got} where {code} was due"
+            do = f"`cyclewright {said}` ended {got} where {code} was due"
             raise InputError(Problem("demo", "", do))
 
-    def _where(self, command: str) -> tuple[str, ...]:
-        recorded = command in ("open", "list", "show", "record", "undo", "reading", "gate", "release")
-        return ("--data", str(self.data)) if recorded or command in ("print", "draw") else ()
+    def _where(self, arguments: Sequence[str]) -> tuple[str, ...]:
+        """The demo keeps its record in a folder of its own."""
+        return () if "--data" in arguments else ("--data", str(self.data))
 
     def _papers(self) -> None:
-        _chapter("Receive: the papers, before a bolt is turned")
+        self.chapter("Receive: the papers, before a bolt is turned")
         self.run("check", *self.sheets)
         say("\nA shorter dropper clears that finding, and only that one:")
         changes = [word for change in SHORTER_POST for word in ("--change", change)]
-        self.run("check", *self.sheets, *changes)
+        self.run("check", *self.sheets, *changes, "--brief")
+        say("\nIt is ordered, and the record of this bike begins:")
         self.run("open", *self.sheets, *changes, "--by", MECHANIC)
-        self.run("plan", "--bike-id", "1", "--data", str(self.data))
+        self.run("plan", "--bike-id", "1", shown=False)
+        self.run("plan", "--bike-id", "1", "--brief")
 
     def _settings(self) -> None:
-        _chapter("Base: settings solved together")
-        self.run("advise", "--bike-id", "1", "--data", str(self.data))
+        self.chapter("Settings solved together")
+        self.run("advise", "--bike-id", "1")
         say("\nThe bar goes up 20 mm. What else moves?")
-        self.run("advise", "--bike-id", "1", "--data", str(self.data), "--change", BAR_UP)
+        self.run("advise", "--bike-id", "1", "--change", BAR_UP)
 
     def _too_early(self) -> None:
-        _chapter("The ride gate, asked too early")
+        self.chapter("The ride gate, asked too early")
         self.run("gate", "1", "ride", code=1)
 
     def _build(self) -> None:
-        _chapter("Build, Fit and Base, recorded card by card")
-        for line in self._lines(("Receive", "Build", "Fit", "Base")):
-            self._record(line)
+        self.chapter("Build, Fit and Base, recorded card by card")
+        first, *rest = self._cards(("Receive", "Build", "Fit", "Base"))
+        for line in first[1]:
+            self._record(line, shown=True)
+        say(f"\nThe other {len(rest)} cards, each line with what was read or set:\n")
+        for station, lines in rest:
+            self._card(station, lines)
         self.run("show", "1")
 
     def _moved_bar(self) -> None:
-        _chapter("The bar is moved after all")
+        self.chapter("The bar is moved after all: what has to be done again")
         self.run("record", "1", "--change", BAR_DOWN, "--by", MECHANIC)
+        say()
         self._again()
         self.run("gate", "1", "ride", "--by", MECHANIC)
 
     def _prove_and_release(self) -> None:
-        _chapter("Prove and Release")
-        for line in self._lines(("Prove", "Release")):
-            self._record(line)
+        self.chapter("Prove and Release")
+        say()
+        for station, lines in self._cards(("Prove", "Release")):
+            self._card(station, lines)
         self.run("gate", "1", "release", "--by", MECHANIC)
         self.run("release", "1", "--by", MECHANIC)
-        self.run("verify", "1", "--data", str(self.data))
+        self.run("verify", "1")
 
     def _tamper(self) -> None:
-        _chapter("One byte is changed in a copy of the record")
+        self.chapter("One byte is changed in a copy of the record")
         copy = self.out / "tampered"
         shutil.copytree(self.data, copy)
         _change_one_byte(copy)
@@ -133,56 +154,83 @@ class _Story:
         shutil.rmtree(copy)
 
     def _print(self) -> None:
-        _chapter("Paper")
+        self.chapter("Paper")
         for what in ("hand-over", "plan", "setting-card", "torque-card", "sag-strip", "tag"):
-            self.run("print", what, "1", "-o", str(self.out / f"{what}.pdf"))
-        self.run("draw", "1", "-o", str(self.out / "bike.svg"))
+            self.run("print", what, "1", "-o", str(self.out / f"{what}.pdf"), shown=False)
+            say(f"{what:<13} {self.out / what}.pdf")
+        self.run("draw", "1", "-o", str(self.out / "bike.svg"), shown=False)
+        say(f"{'drawing':<13} {self.out / 'bike.svg'}")
 
     def _again(self) -> None:
         """Everything that is open again, until nothing is; one act may reopen another."""
-        while lines := self._lines(("Build", "Fit", "Base")):
-            self._record(lines[0])
+        while cards := self._cards(("Build", "Fit", "Base")):
+            station, lines = cards[0]
+            self._card(station, lines)
 
-    def _lines(self, stages: Sequence[str]) -> list[list[PlannedStep]]:
-        """The lines of the cards of these stages whose steps are not done, in order."""
+    def _cards(self, stages: Sequence[str]) -> list[tuple[str, list[list[PlannedStep]]]]:
+        """The cards of these stages with the lines whose steps are not done, in order."""
         from cyclewright.workshop import build, care
 
         with self._shop() as shop:
             done = {step.id for step in care.show(shop, 1).steps if step.status == "done"}
             cards = build.plan_for(shop, 1).cards()
-        lines = [
-            [step for step in line if step.id not in done]
-            for card in cards
-            if card.stage in stages
-            for line in card.lines
-        ]
-        return [line for line in lines if line]
+        found = []
+        for card in cards:
+            lines = [[step for step in line if step.id not in done] for line in card.lines]
+            left = [line for line in lines if line]
+            if left and card.stage in stages:
+                found.append((card.station, left))
+        return found
 
-    def _record(self, line: list[PlannedStep]) -> None:
+    def _card(self, station: str, lines: list[list[PlannedStep]]) -> None:
+        """A card recorded, told in a few lines; the rings are shown as they are read."""
+        told: list[str] = []
+        for line in lines:
+            if any(_ring(step) for step in line):
+                self._tell(station, told)
+                told = []
+            told += self._record(line)
+        self._tell(station, told)
+
+    def _tell(self, station: str, told: list[str]) -> None:
+        if not told:
+            return
+        from cyclewright.workshop import care
+
+        with self._shop() as shop:
+            seen = care.show(shop, 1)
+        head = f"{station:<19}"
+        say_wrapped(f"{' · '.join(told)} ({seen.done} of {len(seen.steps)})", head)
+
+    def _record(self, line: list[PlannedStep], shown: bool = False) -> list[str]:
         """A line of a card: ticked together, or one by one where something is read."""
         plain = [step.id for step in line if set(step.evidence) <= {"tick", "torque"}]
         needs_word = any(step.torque is not None and step.torque.needs_word for step in line)
         if len(plain) == len(line) > 1 and not needs_word:
-            self.run("record", "1", *plain, "--as-set", "--by", MECHANIC)
-            return
-        for step in line:
-            self._one(step)
+            self.run("record", "1", *plain, "--as-set", "--by", MECHANIC, shown=shown)
+            return [_ticked(step) for step in line]
+        return [told for step in line for told in self._one(step, shown)]
 
-    def _one(self, step: PlannedStep) -> None:
-        reading = "" if step.record is None else step.record.reading
-        if reading in ("fork-sag", "shock-sag"):
-            self._sag(step, "fork" if reading == "fork-sag" else "shock")
-            return
+    def _one(self, step: PlannedStep, shown: bool) -> list[str]:
+        """One step with its evidence, and what is said of it; a ring tells its own story."""
+        if end := _ring(step):
+            self._sag(step, end)
+            return []
         words = ["record", "1", step.id]
+        told = [_ticked(step)]
         if "torque" in step.evidence:
             words.append("--as-set")
             if step.torque is not None and step.torque.needs_word:
                 words += ["--word", WORD]
+                told.append("on the maker's word")
         if {"value", "text"} & set(step.evidence):
             words += ["--value", self._value(step)]
+            told.append(words[-1])
         if "photo" in step.evidence:
             words += ["--photo", str(self.photo)]
-        self.run(*words, "--by", MECHANIC)
+            told.append("photo")
+        self.run(*words, "--by", MECHANIC, shown=shown)
+        return [" ".join(told)]
 
     def _sag(self, step: PlannedStep, end: Literal["fork", "shock"]) -> None:
         """Read the ring, set the next pressure, read again, until the tool says stop."""
@@ -203,6 +251,7 @@ class _Story:
             self.run("record", "1", f"{end}-pressure", "--value", pressure, "--by", MECHANIC)
         if self._open(step.id):
             self.run("record", "1", step.id, "--value", shown, "--by", MECHANIC)
+        say()
 
     def _open(self, step: str) -> bool:
         from cyclewright.workshop import care
@@ -250,15 +299,19 @@ class _Story:
 
 
 class _Tee:
-    """Standard output that is kept in a file as well."""
+    """Standard output that is kept in a file as well, and shown unless it is hidden."""
+
+    width = WIDTH
 
     def __init__(self, screen: TextIO, log: TextIO) -> None:
         self._screen, self._log = screen, log
+        self._shown = True
 
     def write(self, text: str) -> int:
         """Write to both."""
-        self._log.write(text)
-        return self._screen.write(text)
+        if self._shown:
+            self._screen.write(text)
+        return self._log.write(text)
 
     def flush(self) -> None:
         """Flush both."""
@@ -269,20 +322,39 @@ class _Tee:
         """The log wants a fixed width, so nobody looks."""
         return False
 
+    @contextmanager
+    def hidden(self, hide: bool) -> Iterator[None]:
+        """Into the file only, for a while."""
+        before, self._shown = self._shown, self._shown and not hide
+        try:
+            yield
+        finally:
+            self._shown = before
+
 
 @contextmanager
-def _tee(log: TextIO) -> Iterator[None]:
+def _tee(log: TextIO) -> Iterator[_Tee]:
     out, err = sys.stdout, sys.stderr
-    sys.stdout = cast(TextIO, _Tee(out, log))
+    screen = _Tee(out, log)
+    sys.stdout = cast(TextIO, screen)
     sys.stderr = cast(TextIO, _Tee(err, log))
     try:
-        yield
+        yield screen
     finally:
         sys.stdout, sys.stderr = out, err
 
 
-def _chapter(title: str) -> None:
-    say(f"\n{'─' * 4} {title} {'─' * max(4, 72 - len(title))}")
+def _ring(step: PlannedStep) -> Literal["fork", "shock", ""]:
+    """The end whose ring this step reads, if it reads one."""
+    reading = "" if step.record is None else step.record.reading
+    ends: dict[str, Literal["fork", "shock"]] = {"fork-sag": "fork", "shock-sag": "shock"}
+    return ends.get(reading, "")
+
+
+def _ticked(step: PlannedStep) -> str:
+    """A step's name with the torque its tool stood at."""
+    window = step.torque if "torque" in step.evidence else None
+    return step.id if window is None or window.set is None else f"{step.id} {window.set:g} N·m"
 
 
 def _close(story: _Story, seconds: float) -> None:
@@ -290,19 +362,20 @@ def _close(story: _Story, seconds: float) -> None:
 
     with story._shop() as shop:
         answer = care.show(shop, 1)
-        questions = story_questions(shop)
-    _chapter("Done")
+        questions = _questions(shop)
+    story.chapter("Done")
     say(f"Hand-over sheet: {story.out / 'hand-over.pdf'}")
+    say(f"Every command with its output: {story.out / 'log.txt'}")
     say(f"From carton to hand-over in {seconds:.0f} s, {len(answer.events)} events on record.")
     left = [step for step in answer.steps if step.status != "done"]
     say("Still to do:")
     for step in left:
-        say(f"  {step.station}: {step.do}")
+        say_wrapped(step.do, f"  {step.station}: ")
     for field, ask in questions:
-        say(f"  look up {field}: {ask}")
+        say_wrapped(ask, f"  look up {field}: ")
 
 
-def story_questions(shop: Shop) -> list[tuple[str, str]]:
+def _questions(shop: Shop) -> list[tuple[str, str]]:
     """What nobody has looked up yet."""
     from cyclewright.workshop.check import check
 

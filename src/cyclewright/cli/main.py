@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from functools import cache
 from importlib import import_module
+from typing import Any
 
 import typer
+from typer.core import TyperGroup
 from typer.exceptions import TyperException
 
 from cyclewright import __version__
@@ -30,7 +33,32 @@ MODULES = {
 }  # fmt: skip
 """The files of commands and what each has: only the one that is asked for is loaded."""
 
+_NEGATIVE = re.compile(r"-[.,]?\d")
+_WORDS = {"Input should be a valid integer": "give a whole number"}
+"""Sentences of the option parser that a person at a bench would not say."""
 COMMANDS = frozenset(name for names in MODULES.values() for name in names)
+
+ORDER = (
+    *("sheet", "check", "advise", "plan"),
+    *("open", "list", "show", "record", "undo", "reading", "gate", "release", "verify"),
+    *("draw", "print", "calc", "bench", "demo"),
+)
+
+START = """\b
+Begin with the example bike:     cyclewright demo --no-serve
+Begin with a bike of your own:   cyclewright sheet new
+
+\b
+Exit codes: 0 done; 1 forbidden by a gate, role or record; 2 a value that cannot
+be; 3 sums that do not settle; 4 disk or record damaged; 70 our own fault."""
+
+
+class InOrder(TyperGroup):
+    """Commands in the order in which a bike meets them."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Every command's name."""
+        return sorted(self.commands, key=ORDER.index)
 
 
 @cache
@@ -38,8 +66,8 @@ def program(name: str = "") -> Callable[..., object]:
     """The program with the commands of one file, or with all of them when none is named."""
     app = typer.Typer(
         name="cyclewright",
-        help="From carton to hand-over: plan a bicycle's build, do its sums, keep its record.",
-        no_args_is_help=True,
+        cls=InOrder,
+        epilog=START,
         add_completion=False,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
@@ -52,16 +80,22 @@ def program(name: str = "") -> Callable[..., object]:
 
 
 def _root(
+    context: typer.Context,
     version: bool = typer.Option(False, "--version", help="Print the version and stop."),
 ) -> None:
-    """Plan the build, do the sums, take the measurements, keep the record."""
+    """The bench companion from carton to hand-over.
+
+    It plans a bicycle's build, does the sums, keeps the record and says what to do next. It
+    supports a competent person and certifies nothing: the maker's manual comes first.
+    """
     if version:
         sys.stdout.write(f"cyclewright {__version__}\n")
-        raise typer.Exit
+    elif context.invoked_subcommand is None:
+        sys.stdout.write(context.get_help() + "\n")
 
 
 def _only() -> None:
-    """Plan the build, do the sums, take the measurements, keep the record."""
+    """The bench companion from carton to hand-over."""
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -71,7 +105,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command; gives its exit code and never a traceback."""
-    listed = list(arguments)
+    # A leading blank keeps "-5 mm" a value; what reads it ignores the blank.
+    listed = [f" {word}" if _NEGATIVE.match(word) else word for word in arguments]
     as_json = "--json" in listed
     try:
         command = program(listed[0] if listed and listed[0] in COMMANDS else "")
@@ -98,6 +133,10 @@ def _usage(error: Exception) -> InputError:
     told = getattr(error, "format_message", lambda: str(error))()
     context = getattr(error, "ctx", None)
     command = "cyclewright" if context is None else context.command_path
+    for theirs, ours in _WORDS.items():
+        head, found, _ = told.partition(theirs)
+        told = f"{head}{ours}" if found else told
+    told = told if told.endswith((".", "?", ")")) else f"{told}."
     return InputError(Problem("usage", "", f"{told} See `{command} --help`."))
 
 
@@ -107,7 +146,7 @@ def _disk(error: OSError) -> Integrity:
     return Integrity(Problem("disk", "", do))
 
 
-class _Fault(CyclewrightError):
+class _FaultError(CyclewrightError):
     """Our own mistake: exit code 70."""
 
 
@@ -121,7 +160,7 @@ def _fault(error: Exception) -> CyclewrightError:
     ) as file:
         file.write("".join(traceback.format_exception(error)))
     do = f"this is a fault of Cyclewright ({type(error).__name__}); the details are in {file.name}"
-    return _Fault(Problem("fault", "", do))
+    return _FaultError(Problem("fault", "", do))
 
 
 if __name__ == "__main__":

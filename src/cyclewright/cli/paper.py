@@ -8,33 +8,55 @@ from typing import Annotated, Literal
 
 import typer
 
-from cyclewright.cli.common import Data, Json, Mass, Units, open_shop, print_json, read_sheets, say, system
+from cyclewright.cli.common import (
+    Data,
+    Json,
+    Mass,
+    Units,
+    command,
+    open_shop,
+    print_json,
+    read_sheets,
+    say,
+    system,
+)
 from cyclewright.errors import InputError, Problem
 
-Out = Annotated[Path | None, typer.Option("-o", "--out", help="Where to write it.")]
+Out = Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Where to write it.")]
 
 
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""
-    app.command("draw")(draw)
-    app.command("print")(print_document)
+    command(app, "draw", draw)
+    command(app, "print", print_document)
 
 
 def draw(
     what: Annotated[
-        list[str], typer.Argument(metavar="ID | BIKE [RIDER] PLACE", help="A bike on record, or sheets.")
+        list[str],
+        typer.Argument(
+            metavar="(ID | BIKE [RIDER] PLACE)", help="A bike on record by its number, or sheets."
+        ),
     ],
     mass: Mass = None,
     change: Annotated[
-        list[str] | None, typer.Option("--change", help="Overlay: before in outline, after drawn.")
+        list[str] | None,
+        typer.Option(
+            "--change", metavar="FIELD=VALUE", help="Draw it changed, with what it was in outline."
+        ),
     ] = None,
-    posture: Annotated[str, typer.Option("--posture", help="seated or standing.")] = "seated",
+    posture: Annotated[
+        str, typer.Option("--posture", metavar="NAME", help="seated or standing.")
+    ] = "seated",
     out: Out = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Draw this rider on this bike, to scale, as SVG."""
+    """Draw this rider on this bike, to scale, as SVG.
+
+    On standard output where no file is named.
+    """
     from cyclewright.workshop import paper
     from cyclewright.workshop.sheets import changed
 
@@ -58,14 +80,24 @@ def draw(
 
 
 def print_document(
-    what: Annotated[str, typer.Argument(metavar="WHAT", help="hand-over, plan, torque-card, …")],
-    bike: Annotated[int, typer.Argument(metavar="ID", help="The bike's number.")],
+    what: Annotated[
+        str,
+        typer.Argument(
+            metavar="WHAT", help="hand-over, plan, torque-card, setting-card, sag-strip or tag."
+        ),
+    ],
+    bike: Annotated[
+        int, typer.Argument(metavar="ID", help="The bike's number, as `open` printed it.")
+    ],
     out: Out = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Print a document of a bike on record as PDF."""
+    """Write a paper of a bike on record as PDF.
+
+    Into WHAT-ID.pdf where no file is named; prints where it went.
+    """
     from cyclewright.workshop import paper
 
     system(units)

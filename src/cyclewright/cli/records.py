@@ -18,12 +18,14 @@ from cyclewright.cli.common import (
     Mass,
     Others,
     Units,
+    command,
     open_shop,
     print_findings,
     print_json,
     print_table,
     read_sheets,
     say,
+    say_wrapped,
     system,
     table,
 )
@@ -36,15 +38,15 @@ if TYPE_CHECKING:
 
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""
-    app.command("open")(open_bike)
-    app.command("list")(list_bikes)
-    app.command("show")(show)
-    app.command("record")(record)
-    app.command("undo")(undo)
-    app.command("reading")(reading)
-    app.command("gate")(gate)
-    app.command("release")(release)
-    app.command("verify")(verify)
+    command(app, "open", open_bike)
+    command(app, "list", list_bikes)
+    command(app, "show", show)
+    command(app, "record", record)
+    command(app, "undo", undo)
+    command(app, "reading", reading)
+    command(app, "gate", gate)
+    command(app, "release", release)
+    command(app, "verify", verify)
 
 
 def open_bike(
@@ -57,7 +59,10 @@ def open_bike(
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Open a bike's record with its sheets and its plan; prints its number."""
+    """Open a bike's record from its sheets; prints its number.
+
+    The sheets and the plan made from them are kept in it.
+    """
     from cyclewright.workshop.receive import open_bike as opened
     from cyclewright.workshop.sheets import changed
 
@@ -69,8 +74,11 @@ def open_bike(
 
 
 def list_bikes(
-    words: Annotated[list[str] | None, typer.Argument(metavar="[WORDS]", help="Search.")] = None,
-    limit: Annotated[int, typer.Option("--limit", help="Most rows to list.")] = 100,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[WORDS]...", help="Only bikes with these words in their name."),
+    ] = None,
+    limit: Annotated[int, typer.Option("--limit", metavar="ROWS", help="Most rows to list.")] = 100,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -79,6 +87,8 @@ def list_bikes(
     from cyclewright.workshop.receive import list_bikes as listed
 
     system(units)
+    if limit < 1:
+        raise InputError(Problem("limit", "--limit", "give 1 or more", value=str(limit)))
     with open_shop(data) as shop:
         rows = listed(shop, " ".join(words or ()), limit)
     if json:
@@ -99,12 +109,14 @@ def list_bikes(
 
 def show(
     bike: Id,
-    history: Annotated[bool, typer.Option("--history", help="Every event too.")] = False,
+    history: Annotated[
+        bool, typer.Option("--history", help="Every entry of its record too.")
+    ] = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """What is known of a bike: where it stands, what is set, what its gates still want."""
+    """Where a bike stands: next step, settings, gates."""
     from cyclewright.workshop.care import show as shown
 
     chosen = system(units)
@@ -118,11 +130,12 @@ def show(
     say(f"   {answer.stage}, {answer.done} of {len(answer.steps)} steps, for {answer.rider}")
     if answer.next_step is not None:
         step = answer.step(answer.next_step)
-        say(f"   next: {answer.next_step}: {'' if step is None else step.do}")
+        say_wrapped("" if step is None else step.do, f"   next: {answer.next_step}: ")
     for setting in told["settings"]:
         say(f"   {setting['name'].replace('_', ' ')}: {setting['shown']}")
     for name, missing in answer.gates.items():
-        state = "passed" if name in answer.passed else f"wants {len(missing)} more"
+        waits = f"wants {len(missing)} more" if missing else "nothing missing, ask for it"
+        state = "passed" if name in answer.passed else waits
         say(f"   {name} gate: {state}")
     for event in answer.events if history else ():
         by = f" ({event.by})" if event.by else ""
@@ -133,26 +146,57 @@ def show(
 def record(
     bike: Id,
     steps: Annotated[
-        list[str] | None, typer.Argument(metavar="[STEP]...", help="One step, or a card's lines.")
+        list[str] | None,
+        typer.Argument(
+            metavar="[STEP]...", help="The step's id by `plan --steps`; several of a card at once."
+        ),
     ] = None,
-    value: Annotated[str | None, typer.Option("--value", help="What was read, with unit.")] = None,
-    torque: Annotated[str | None, typer.Option("--torque", help='What clicked: "5 N.m".')] = None,
+    value: Annotated[
+        str | None,
+        typer.Option(
+            "--value", metavar="VALUE", help="What was read, with its unit, or the words."
+        ),
+    ] = None,
+    torque: Annotated[
+        str | None,
+        typer.Option("--torque", metavar="TORQUE", help="What the wrench stood at: '5 N.m'."),
+    ] = None,
     as_set: Annotated[
-        bool, typer.Option("--as-set", help="The torque tool stood at each step's setting.")
+        bool, typer.Option("--as-set", help="The wrench stood at the setting that each step names.")
     ] = False,
-    photo: Annotated[Path | None, typer.Option("--photo", help="A photo as evidence.")] = None,
-    word: Annotated[str | None, typer.Option("--word", help="The maker's word for a joint.")] = None,
-    problem: Annotated[str | None, typer.Option("--problem", help="What is wrong.")] = None,
-    put_off: Annotated[str | None, typer.Option("--put-off", help="Why it waits.")] = None,
+    photo: Annotated[
+        Path | None, typer.Option("--photo", metavar="FILE", help="A photo as evidence.")
+    ] = None,
+    word: Annotated[
+        str | None,
+        typer.Option(
+            "--word", metavar="TEXT", help="The maker's word, where a joint's figures clash."
+        ),
+    ] = None,
+    problem: Annotated[
+        str | None, typer.Option("--problem", metavar="TEXT", help="Not done: what is wrong.")
+    ] = None,
+    put_off: Annotated[
+        str | None, typer.Option("--put-off", metavar="TEXT", help="Not done: why it waits.")
+    ] = None,
     change: Annotated[
-        list[str] | None, typer.Option("--change", help="FIELD=VALUE or FIELD+=VALUE, done on the bike.")
+        list[str] | None,
+        typer.Option(
+            "--change",
+            metavar="FIELD=VALUE",
+            help="Instead of a step: what was changed on the bike.",
+        ),
     ] = None,
     by: By = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Record a step as done with its evidence, a problem, or a change made on the bike."""
+    """Record a step as done, put off or in trouble, or a change.
+
+    A torque or value outside the step's window is refused. A change says which steps it makes
+    necessary again.
+    """
     from cyclewright.workshop import build
 
     system(units)
@@ -176,14 +220,22 @@ def record(
 
 def undo(
     bike: Id,
-    step: Annotated[str | None, typer.Option("--step", help="Newest entry of this step.")] = None,
-    number: Annotated[int | None, typer.Option("--number", help="This entry.")] = None,
+    step: Annotated[
+        str | None, typer.Option("--step", metavar="STEP", help="The newest entry of this step.")
+    ] = None,
+    number: Annotated[
+        int | None,
+        typer.Option("--number", metavar="N", help="The entry of this number by `show --history`."),
+    ] = None,
     by: By = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Take back the newest entry; it stays readable and no longer counts."""
+    """Take back an entry: it stays readable and no longer counts.
+
+    The newest one where nothing else is named.
+    """
     from cyclewright.workshop import build
 
     system(units)
@@ -194,14 +246,25 @@ def undo(
 
 def reading(
     bike: Id,
-    kind: Annotated[str, typer.Argument(metavar="KIND", help="fork-sag, fork-pressure, …")],
-    value: Annotated[str, typer.Argument(metavar="VALUE", help='With unit: "28 mm".')],
+    kind: Annotated[
+        str,
+        typer.Argument(
+            metavar="KIND",
+            help="fork-sag, shock-sag, fork-pressure, shock-pressure, front-tyre or rear-tyre.",
+        ),
+    ],
+    value: Annotated[
+        str, typer.Argument(metavar="VALUE", help="With its unit: '28 mm', '80 psi'.")
+    ],
     by: By = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Record a reading and say what it means: the next setting, when to stop."""
+    """Record a reading; says what to set next or when to stop.
+
+    An odd one changes nothing: it gets the questions to ask first.
+    """
     from cyclewright.workshop import base
 
     chosen = system(units)
@@ -216,13 +279,16 @@ def reading(
 
 def gate(
     bike: Id,
-    name: Annotated[str, typer.Argument(metavar="ride|release")],
+    name: Annotated[str, typer.Argument(metavar="(ride | release)", help="Which gate.")],
     by: By = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Ask a gate to pass; it refuses by name what is missing (exit 1)."""
+    """Pass a gate, or be told by name what is missing.
+
+    Exits 1 while it is not passed.
+    """
     from cyclewright.workshop.release import gate as asked
 
     system(units)
@@ -235,13 +301,18 @@ def gate(
 
 def release(
     bike: Id,
-    by: Annotated[str, typer.Option("--by", help="Who releases.")],
-    second: Annotated[str | None, typer.Option("--second", help="Who checked.")] = None,
+    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who releases.")],
+    second: Annotated[
+        str | None, typer.Option("--second", metavar="NAME", help="Who checked.")
+    ] = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Release the bike to its rider; refused while the release gate wants anything."""
+    """Release the bike to its rider, and sign its record.
+
+    Refused, with exit 1, while the release gate wants anything.
+    """
     from cyclewright.workshop.release import release as released
 
     system(units)
@@ -251,12 +322,18 @@ def release(
 
 
 def verify(
-    bike: Annotated[int | None, typer.Argument(metavar="[ID]", help="All bikes without.")] = None,
+    bike: Annotated[
+        int | None, typer.Argument(metavar="[ID]", help="One bike's number; all without.")
+    ] = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Prove the record event by event; what was changed is named (exit 4)."""
+    """Check the record event by event against its hashes.
+
+    Names what is not as it was written and exits 4; what such a check cannot show is in
+    docs/record.md.
+    """
     from cyclewright.workshop.care import verify as verified
 
     system(units)
@@ -271,8 +348,14 @@ def _print_verified(answer: VerifyAnswer) -> None:
     for fault in answer.faults:
         where = f"bike {fault.bike}" if fault.bike else "the shop's own record"
         event = f", event {fault.event}" if fault.event else ""
-        say(f"{where}{event}: {fault.what}")
-    counts = f"{answer.events} events, {answer.attachments} attachments, {answer.signatures} signatures"
+        told = fault.what.removeprefix(f"bike {fault.bike} event {fault.event} ")
+        say(f"{where}{event}: {told}")
+    numbers = {
+        "event": answer.events,
+        "attachment": answer.attachments,
+        "signature": answer.signatures,
+    }
+    counts = ", ".join(f"{n} {word}{'' if n == 1 else 's'}" for word, n in numbers.items())
     say(f"{'As written' if answer.ok else 'NOT as written'}: {counts} checked.")
     for note in answer.notes:
         say(f"note: {note}")
@@ -297,7 +380,11 @@ def _print_gate(answer: GateAnswer) -> None:
 
 
 def _print_missing(missing: Iterable[Missing]) -> None:
+    """What is missing, a line for each item and reason, with the steps that prove it."""
+    steps: dict[tuple[str, str, bool], list[str]] = {}
     for item in missing:
-        step = f"  [{item.step}]" if item.step else ""
-        never = "  (can never be overridden)" if item.never_override else ""
-        say(f"  {item.item}: {item.why}{step}{never}")
+        named = steps.setdefault((item.item, item.why, item.never_override), [])
+        named += [item.step] if item.step else []
+    for (name, why, never), ids in steps.items():
+        proof = f"  [{', '.join(ids)}]" if ids else ""
+        say(f"  {name}: {why}{proof}{'  (can never be overridden)' if never else ''}")

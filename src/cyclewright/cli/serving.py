@@ -7,22 +7,25 @@ from typing import Annotated
 
 import typer
 
-from cyclewright.cli.common import Data, Json, Units, open_shop, system
+from cyclewright.cli.common import Data, command, open_shop, system
 
 
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""
-    app.command("bench")(bench)
-    app.command("demo")(demo)
+    command(app, "bench", bench)
+    command(app, "demo", demo)
 
 
 def bench(
-    port: Annotated[int, typer.Option("--port", help="0 takes a free one.")] = 0,
-    json: Json = False,
-    units: Units = "trade",
+    port: Annotated[int, typer.Option("--port", metavar="PORT", help="0 takes a free one.")] = 0,
+    json: Annotated[bool, typer.Option("--json", hidden=True)] = False,
+    units: Annotated[str, typer.Option("--units", hidden=True)] = "trade",
     data: Data = None,
 ) -> None:
-    """Serve the bench pages on this machine; prints their address."""
+    """Serve the bench pages on this machine; prints their address.
+
+    Nobody else on the network is answered. Ctrl-C ends it.
+    """
     from cyclewright.bench.serve import serve
 
     system(units)
@@ -31,12 +34,17 @@ def bench(
 
 
 def demo(
-    out: Annotated[Path, typer.Option("--out", help="Folder for its record and papers.")] = Path(
-        "build/demo"
-    ),
-    serve: Annotated[bool, typer.Option("--serve/--no-serve", help="Then open the bench.")] = True,
+    out: Annotated[
+        Path, typer.Option("--out", metavar="DIR", help="Folder for its record and papers.")
+    ] = Path("build/demo"),
+    serve: Annotated[
+        bool, typer.Option("--serve/--no-serve", help="Whether to serve its bench afterwards.")
+    ] = True,
 ) -> None:
-    """From carton to hand-over with an invented bike, every number computed."""
+    """Play an invented bike from carton to hand-over.
+
+    Every number is computed. Record, papers and log go to a folder of their own.
+    """
     from cyclewright.cli.demo import play
 
     code = play(out, serve)

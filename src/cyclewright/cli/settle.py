@@ -10,12 +10,14 @@ from cyclewright import units
 from cyclewright.cli.common import (
     Bike,
     BikeId,
+    Brief,
     Changes,
     Data,
     Json,
     Mass,
     Others,
     Units,
+    command,
     open_shop,
     print_findings,
     print_json,
@@ -30,11 +32,12 @@ if TYPE_CHECKING:
     from cyclewright.setting import Setting
     from cyclewright.workshop.answers import AdviceAnswer, Change, Plan, PlannedStep, TorqueWindow
 
+
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""
-    app.command("check")(check)
-    app.command("advise")(advise)
-    app.command("plan")(plan)
+    command(app, "check", check)
+    command(app, "advise", advise)
+    command(app, "plan", plan)
 
 
 def check(
@@ -43,11 +46,16 @@ def check(
     mass: Mass = None,
     bike_id: BikeId = None,
     change: Changes = None,
+    brief: Brief = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Cross-check the papers before a bolt is turned."""
+    """Cross-check the papers before a bolt is turned.
+
+    Each finding gives the facts that clash, the rule and what to do; then follows what nobody
+    may guess and somebody has to look up. Exits 0 with findings too.
+    """
     from cyclewright.workshop.check import check as checked
     from cyclewright.workshop.sheets import changed
 
@@ -58,7 +66,7 @@ def check(
         return
     if not answer.findings:
         say("Nothing on these sheets clashes.")
-    print_findings(answer.findings, answer.questions)
+    print_findings(answer.findings, answer.questions, brief)
 
 
 def advise(
@@ -67,12 +75,18 @@ def advise(
     mass: Mass = None,
     bike_id: BikeId = None,
     change: Changes = None,
-    why: Annotated[bool, typer.Option("--why", help="Say what each setting rests on.")] = False,
+    why: Annotated[
+        bool, typer.Option("--why", help="Say below each setting where it comes from.")
+    ] = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Settings solved together, with intervals; --change shows what else moves."""
+    """Settings solved together, each with its 90 % interval.
+
+    Saddle, cockpit, tyres, springs, clicks and the geometry at sag. With --change: what else
+    moves, once with pressures and saddle kept as they were, once solved again.
+    """
     from cyclewright.workshop import base
 
     shown = system(units)
@@ -98,13 +112,18 @@ def plan(
     mass: Mass = None,
     bike_id: BikeId = None,
     steps: Annotated[
-        bool, typer.Option("--steps", help="One step at a time with why, instead of cards.")
+        bool,
+        typer.Option("--steps", help="One step at a time, with its id and why it stands there."),
     ] = False,
+    brief: Brief = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Only the steps this bike needs, in a safe order, on station cards."""
+    """Only the steps this bike needs, in a safe order.
+
+    On station cards, each line with its tool, torque and whose figure it is.
+    """
     system(units)
     if bike_id is not None and bike is None and mass is None:
         from cyclewright.workshop import build
@@ -118,7 +137,10 @@ def plan(
     if json:
         print_json(made.to_json())
         return
-    _print_steps(made) if steps else _print_cards(made)
+    if brief:
+        _print_brief(made)
+    else:
+        _print_steps(made) if steps else _print_cards(made)
     print_findings((), made.questions)
 
 
@@ -168,6 +190,16 @@ def _print_cards(made: Plan) -> None:
     say(f"\n{len(made.steps)} steps on {len(made.cards())} cards, about {_hours(made.minutes)}.")
 
 
+def _print_brief(made: Plan) -> None:
+    """A row a card, with the names of its steps in order."""
+    rows = table(("Card", "right"), "Station", "Stage", ("Minutes", "right"), "Steps")
+    for index, card in enumerate(made.cards(), 1):
+        names = ", ".join(step.id for line in card.lines for step in line)
+        rows.add_row(str(index), card.station, card.stage, f"{card.minutes:.0f}", names)
+    print_table(rows)
+    say(f"{len(made.steps)} steps on {len(made.cards())} cards, about {_hours(made.minutes)}.")
+
+
 def _print_steps(made: Plan) -> None:
     """Every step by itself: id, what to do, with what, how it is proved, why here."""
     for step in made.steps:
@@ -192,7 +224,9 @@ def torque_words(window: TorqueWindow | None) -> str:
         return ""
     if window.set is None:
         return f"no torque: {window.whose}"
-    span = f"{window.low:g} to {window.high:g}" if window.low is not None else f"max {window.high:g}"
+    span = (
+        f"{window.low:g} to {window.high:g}" if window.low is not None else f"max {window.high:g}"
+    )
     return f"set {window.set:g} N·m ({span}; {window.whose})"
 
 

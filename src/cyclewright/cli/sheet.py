@@ -8,39 +8,78 @@ from typing import Annotated
 
 import typer
 
-from cyclewright.cli.common import Bike, Json, Mass, Others, print_json, read_sheets, say
+from cyclewright.cli.common import (
+    Bike,
+    Command,
+    Json,
+    Mass,
+    Others,
+    print_json,
+    read_sheets,
+    say,
+)
 from cyclewright.errors import InputError, Problem
 from cyclewright.workshop import sheets as use
 
-app = typer.Typer(help="Start sheets, list their fields, see what they leave open.")
+app = typer.Typer(add_completion=False, rich_markup_mode=None)
+
+
+@app.callback(invoke_without_command=True)
+def root(context: typer.Context) -> None:
+    """Begin sheets, list their fields, see what they leave open."""
+    if context.invoked_subcommand is None:
+        sys.stdout.write(context.get_help() + "\n")
 
 
 def register(program: typer.Typer) -> None:
     """Put these commands on the program."""
-    program.add_typer(app, name="sheet", help="Write and read sheets: the quick start, the fields.")
+    program.add_typer(app, name="sheet")
 
 
-@app.command()
+@app.command(cls=Command)
 def new(
-    kind: Annotated[str | None, typer.Option(help="full-suspension, hardtail or rigid.")] = None,
-    country: Annotated[str | None, typer.Option(help="Two letters, like GB.")] = None,
-    fork_travel: Annotated[str | None, typer.Option(help="Like '140 mm'.")] = None,
-    rear_travel: Annotated[str | None, typer.Option(help="Of the rear wheel.")] = None,
-    shock_stroke: Annotated[str | None, typer.Option(help="Of the shock.")] = None,
-    tyre: Annotated[str | None, typer.Option(help="Off the sidewall, like 29x2.4.")] = None,
+    kind: Annotated[
+        str | None, typer.Option(metavar="KIND", help="full-suspension, hardtail or rigid.")
+    ] = None,
+    country: Annotated[
+        str | None, typer.Option(metavar="CODE", help="Where it is ridden: two letters, like GB.")
+    ] = None,
+    fork_travel: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Like '140 mm'.")
+    ] = None,
+    rear_travel: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the rear wheel, with full suspension.")
+    ] = None,
+    shock_stroke: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the shock, with full suspension.")
+    ] = None,
+    tyre: Annotated[
+        str | None, typer.Option(metavar="SIZE", help="Off the sidewall, like 29x2.4 or 61-622.")
+    ] = None,
     tubeless: Annotated[
         bool | None, typer.Option("--tubeless/--tubes", help="Without or with inner tubes.")
     ] = None,
     hooked: Annotated[
         bool | None, typer.Option("--hooked/--hookless", help="Rims with or without hooks.")
     ] = None,
-    height: Annotated[str | None, typer.Option(help="Of the rider, like '1.75 m'.")] = None,
-    mass: Annotated[str | None, typer.Option(help="Of the rider with kit.")] = None,
-    inseam: Annotated[str | None, typer.Option(help="If known.")] = None,
-    to: Annotated[Path, typer.Option(help="Folder for the three sheets.")] = Path(),
+    height: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the rider, like '1.75 m'.")
+    ] = None,
+    mass: Annotated[
+        str | None, typer.Option(metavar="MASS", help="Of the rider with kit, like '80 kg'.")
+    ] = None,
+    inseam: Annotated[
+        str | None,
+        typer.Option(metavar="LENGTH", help="If known, pressed up firmly, without shoes."),
+    ] = None,
+    to: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the three sheets.")] = Path(),
     json: Json = False,
 ) -> None:
-    """Write a bike, a rider and a place sheet from nine answers; without options it asks."""
+    """Write bike, rider and place sheets from nine answers.
+
+    Without options it asks. Only what was answered is written; what is taken as usual and what
+    has to be looked up is listed.
+    """
     given = {
         "kind": kind,
         "country": country,
@@ -67,12 +106,14 @@ def new(
     say(f"\nnext: cyclewright advise {bike} {rider} {place}")
 
 
-@app.command()
+@app.command(cls=Command)
 def fields(
-    kind: Annotated[str | None, typer.Argument(help="bike, rider or place; all without.")] = None,
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[SHEET]", help="bike, rider or place; all without.")
+    ] = None,
     json: Json = False,
 ) -> None:
-    """List every field with its unit, its meaning, and whether it may be defaulted."""
+    """List every field: unit, meaning, whether it may be defaulted."""
     chosen = next((name for name in use.NAMES if name == kind), None)
     if kind is not None and chosen is None:
         do = "write bike, rider or place, or leave it out for all"
@@ -89,9 +130,9 @@ def fields(
         say(f"{item.path:<{width}}  {unit:<11}  {must:<28}  {words}")
 
 
-@app.command()
+@app.command(cls=Command)
 def show(bike: Bike = None, others: Others = None, mass: Mass = None, json: Json = False) -> None:
-    """Say what the sheets hold, what is taken as usual, and what has to be looked up."""
+    """What sheets hold, take as usual, and leave to look up."""
     found = use.overview(read_sheets(bike, others, mass))
     if json:
         print_json(found.to_json())

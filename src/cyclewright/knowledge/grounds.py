@@ -20,6 +20,8 @@ class Ground:
     hit_front: float
     """Peak load on a sharp edge over the static load at the front wheel [1]."""
     hit_rear: float
+    hit_unsprung: float
+    """How much harder an end without suspension hits [1]."""
     hit_sigma: float
     """One standard deviation of the hit factors, relative [1]."""
     slope: float

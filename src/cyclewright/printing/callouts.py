@@ -108,10 +108,9 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
         shock = (
             f"Shock {_millimetres(scene.shock_sag)}",
             f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
-            f"wheel {_millimetres(scene.rear_sag)}",
         )
         middle = (link.upper_eye + link.lower_eye) / 2
-        yield Label(shock, middle, size, -0.6, 0.03, weight=2.5)
+        yield Label(shock, middle, size, -0.9, 0.03, weight=2.65)
 
 
 def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -143,7 +142,7 @@ def _length_labels(scene: Scene, size: float) -> Iterator[Label]:
     middle = (scene.rear_contact + scene.front_contact) / 2 - 1j * DIMENSION_DEPTH
     base = (f"Wheelbase {_millimetres(abs(scene.front_contact - scene.rear_contact))}",)
     yield Label(base, middle, size, -math.pi / 2, 0.016, weight=1.4)
-    foot = complex(bike.bottom_bracket.real, bike.bottom_bracket.imag / 2)
+    foot = complex(bike.bottom_bracket.real, bike.bottom_bracket.imag * 0.28)
     height = (f"BB {_millimetres(bike.bottom_bracket.imag)}",)
     yield Label(height, foot, size, 0.0, 0.016, weight=2.7)
 

@@ -14,7 +14,7 @@ from dataclasses import asdict
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from cyclewright import units
 from cyclewright.printing.data import (
@@ -165,14 +165,14 @@ def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
 
     written = json.dumps(_printable(data), ensure_ascii=False, allow_nan=False)
     try:
-        return _compiled(template, written, _fonts(), "ua-1")
+        return _compiled(template, written, _fonts(), ["ua-1"])
     except typst.TypstError as error:
         if "could not be displayed" not in str(error):
             raise
-    return _compiled(template, written, _fonts(True), None)
+    return _compiled(template, written, _fonts(True), [])
 
 
-def _compiled(template: str, data: str, fonts: Any, standard: str | None) -> bytes:
+def _compiled(template: str, data: str, fonts: Any, standards: list[Literal["ua-1"]]) -> bytes:
     import typst
 
     folder = _folder("printing/templates")
@@ -182,7 +182,7 @@ def _compiled(template: str, data: str, fonts: Any, standard: str | None) -> byt
         font_paths=fonts,
         sys_inputs={"data": data},
         format="pdf",
-        pdf_standards=standard or [],
+        pdf_standards=[*standards],
     )
     return bytes(made)
 

@@ -41,6 +41,14 @@ KINDS: dict[str, int] = {
     "gate-passed": 1,
     "released": 1,
     "head-signed": 1,
+    "carton-arrived": 1,
+    "carton-damaged": 1,
+    "parts-ticked": 1,
+    "part-expected": 1,
+    "part-arrived": 1,
+    "packing-kept": 1,
+    "claim-sent": 1,
+    "serial-read": 1,
 }
 """Every kind of event this version knows, and the version of its data it writes."""
 

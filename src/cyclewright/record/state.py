@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from cyclewright.record import reopening
+from cyclewright.record import carton, reopening
+from cyclewright.record.carton import Carton
 from cyclewright.record.events import Event
 from cyclewright.record.steps import Step, steps_from
 
@@ -126,6 +127,7 @@ class BikeState:
     reopened: dict[int, tuple[str, ...]] = field(default_factory=dict)
     """Event number to the steps whose evidence it took away."""
     undone: frozenset[int] = frozenset()
+    carton: Carton = field(default_factory=Carton)
     unknown: tuple[str, ...] = ()
     """Kinds of events only a newer version understands: the bike is then read-only."""
     updated: str = ""
@@ -241,7 +243,7 @@ def _planned(state: BikeState, event: Event) -> None:
     state.sheets = dict(data["sheets"])
     state.rider = (data.get("rider") or {}).get("attachment")
     state.name = data.get("name", state.name)
-    state.serial = data.get("serial", state.serial)
+    state.serial = state.carton.serial or data.get("serial", state.serial)
     moved = {
         name: f"the limits of its torque changed in event {event.number}"
         for name, held in state.steps.items()
@@ -395,6 +397,12 @@ def _signed(state: BikeState, event: Event) -> None:
         state.released = replace(state.released, signature=event.data)
 
 
+def _carton(state: BikeState, event: Event) -> None:
+    """The number stamped on the frame wins over the one on paper."""
+    state.carton = carton.APPLIED[event.kind](state.carton, event)
+    state.serial = state.carton.serial or state.serial
+
+
 def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:
     for name, said in why.items():
         state.steps[name] = replace(
@@ -432,4 +440,5 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "gate-passed": _passed,
     "released": _released,
     "head-signed": _signed,
+    **dict.fromkeys(carton.APPLIED, _carton),
 }

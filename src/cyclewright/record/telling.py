@@ -12,24 +12,34 @@ def tell(event: Event) -> str:
     """The event as a short sentence; measured values as they were written."""
     if not event.known:
         return f"{event.kind}: made by a newer version"
-    told = {
-        "shop-made": "shop made",
-        "person-added": "person added",
-        "visit-opened": "visit opened: {visit}",
-        "planned": "planned",
-        "step-done": "{step}: done",
-        "step-put-off": "{step}: put off, {reason}",
-        "step-problem": "{step}: problem, {problem}",
-        "joint-touched": "touched: {why}",
-        "sheet-changed": "{why}",
-        "reading-taken": "{kind} read",
-        "setting-made": "{name} set",
-        "event-undone": "event {number} undone",
-        "gate-passed": "{gate} gate passed",
-        "released": "released",
-        "head-signed": "event {number} signed",
-    }[event.kind]
-    return told.format_map(event.data) + _evidence(event.data)
+    return _TOLD[event.kind].format_map(event.data) + _evidence(event.data)
+
+
+_TOLD = {
+    "shop-made": "shop made",
+    "person-added": "person added",
+    "visit-opened": "visit opened: {visit}",
+    "planned": "planned",
+    "step-done": "{step}: done",
+    "step-put-off": "{step}: put off, {reason}",
+    "step-problem": "{step}: problem, {problem}",
+    "joint-touched": "touched: {why}",
+    "sheet-changed": "{why}",
+    "reading-taken": "{kind} read",
+    "setting-made": "{name} set",
+    "event-undone": "event {number} undone",
+    "gate-passed": "{gate} gate passed",
+    "released": "released",
+    "head-signed": "event {number} signed",
+    "carton-arrived": "carton arrived {arrived}",
+    "carton-damaged": "damage {where}",
+    "parts-ticked": "parts ticked",
+    "part-expected": "{part}: promised for {date}",
+    "part-arrived": "{part}: arrived {date}",
+    "packing-kept": "packing kept",
+    "claim-sent": "claim sent {date}",
+    "serial-read": "serial {serial}",
+}
 
 
 def _evidence(data: Mapping[str, Any]) -> str:

@@ -31,6 +31,8 @@ Casing = Literal["light", "trail", "heavy"]
 PostKind = Literal["plain", "dropper", "integrated"]
 Remote = Literal["inside", "outside", "wireless"]
 RailShape = Literal["round", "oval"]
+ClampShape = Literal["round", "oval", "any"]
+AxleHead = Literal["flat", "conical"]
 PedalKind = Literal["flat", "clip"]
 PedalKey = Literal["hex-6", "hex-8", "spanner-15"]
 BrakeKind = Literal["hydraulic", "cable"]
@@ -211,8 +213,29 @@ class Frame(Table):
     tyre_clearance: Annotated[
         Measure, _length("Widest rear tyre the frame lets through", 30, 135, "ask")
     ] = None
+    axle_diameter: Annotated[
+        Measure, _length("Axle that the frame is made for, its diameter", 4, 25, "ask")
+    ] = None
+    axle_width: Annotated[
+        Measure, _length("Hub width that the frame is made for", 90, 200, "ask")
+    ] = None
+    axle_pitch: Annotated[
+        Measure, _length("Thread pitch in the frame for the axle", 0.5, 3, "ask")
+    ] = None
+    axle_length: Annotated[
+        Measure, _length("Length of axle that the frame is made for", 90, 260, "ask")
+    ] = None
+    axle_head: Annotated[
+        AxleHead | None, _choice("Seat in the frame for the axle's head", "ask")
+    ] = None
+    rotor_mount_size: Annotated[
+        Measure, _length("Rotor that the frame's mount takes without an adapter", 140, 250, "ask")
+    ] = None
     steerer_stack_max: Annotated[
         Measure, _length("Most spacers allowed under the stem", 0, 100, "ask")
+    ] = None
+    headset_height: Annotated[
+        Measure, _length("Headset's cover above the top of the head tube", 0, 60, "ask")
     ] = None
 
 
@@ -297,6 +320,36 @@ class Fork(Table):
     material_steerer: Annotated[Material | None, _choice("What the steerer is made of", "ask")] = (
         None
     )
+    steerer_diameter: Annotated[
+        Measure, _length("Steerer where the stem clamps it", 22, 45, "ask")
+    ] = None
+    steerer_length: Annotated[
+        Measure, _length("Crown race to the top of the steerer", 100, 400, "ask")
+    ] = None
+    steerer_stack_max: Annotated[
+        Measure, _length("Most spacers the fork's maker allows under the stem", 0, 100, "ask")
+    ] = None
+    steerer_stack_min: Annotated[
+        Measure, _length("Least spacers the fork's maker wants under the stem", 0, 100, "ask")
+    ] = None
+    axle_diameter: Annotated[
+        Measure, _length("Axle that the fork is made for, its diameter", 4, 25, "ask")
+    ] = None
+    axle_width: Annotated[
+        Measure, _length("Hub width that the fork is made for", 90, 200, "ask")
+    ] = None
+    axle_pitch: Annotated[
+        Measure, _length("Thread pitch in the fork for the axle", 0.5, 3, "ask")
+    ] = None
+    axle_length: Annotated[
+        Measure, _length("Length of axle that the fork is made for", 90, 260, "ask")
+    ] = None
+    axle_head: Annotated[
+        AxleHead | None, _choice("Seat in the fork for the axle's head", "ask")
+    ] = None
+    rotor_mount_size: Annotated[
+        Measure, _length("Rotor that the fork's mount takes without an adapter", 140, 250, "ask")
+    ] = None
     chart: tuple[ChartRow, ...] = ()
     clicks: tuple[ClickRow, ...] = ()
 
@@ -359,6 +412,9 @@ class Rear(Table):
             "How the wheel is led; mean when only travel and stroke are known", "labelled default"
         ),
     ] = None
+    chain_growth: Annotated[
+        Measure, _length("How much longer the chain stay gets in the travel", -20, 80, "ask")
+    ] = None
     points: dict[str, Point] = Field(default_factory=dict)
     leverage: tuple[LeverageRow, ...] = ()
 
@@ -389,6 +445,7 @@ class Axle(Table):
     width: Annotated[Measure, _length("Hub width between the dropouts", 90, 200, "ask")] = None
     pitch: Annotated[Measure, _length("Thread pitch of the axle", 0.5, 3, "ask")] = None
     length: Annotated[Measure, _length("Length of the axle", 90, 260, "ask")] = None
+    head: Annotated[AxleHead | None, _choice("Shape of the axle's head", "ask")] = None
     torque: Annotated[
         Measure, _quantity("torque", "Torque marked for the axle", 0.5, 60, "ask")
     ] = None
@@ -440,7 +497,16 @@ class Cockpit(Table):
     spacers_over: Annotated[
         Measure, _length("Spacers over the stem", 0, 100, "labelled default")
     ] = None
-    bar_width: Annotated[Measure, _length("Bar from end to end", 400, 900, "labelled default")] = (
+    stem_bar_diameter: Annotated[
+        Measure, _length("Bar that the stem's faceplate is made for", 22, 36, "ask")
+    ] = None
+    stem_steerer_diameter: Annotated[
+        Measure, _length("Steerer that the stem is made for", 22, 45, "ask")
+    ] = None
+    steerer_gap: Annotated[
+        Measure, _length("Top of stem or spacer down to the top of the steerer", -5, 40, "ask")
+    ] = None
+    bar_width: Annotated[Measure, _length("Bar from end to end", 300, 1100, "labelled default")] = (
         None
     )
     bar_rise: Annotated[
@@ -482,6 +548,12 @@ class Post(Table):
     material: Annotated[Material | None, _choice("What the post is made of", "ask")] = None
     diameter: Annotated[Measure, _length("Outside of the post", 25, 36, "ask")] = None
     remote: Annotated[Remote | None, _choice("How the dropper's remote is led", "ask")] = None
+    rail_shape: Annotated[
+        ClampShape | None, _choice("Section of rails that the post's clamp takes", "ask")
+    ] = None
+    rail_height: Annotated[
+        Measure, _length("Height of rails that the post's clamp takes", 5, 14, "ask")
+    ] = None
 
 
 class Saddle(Table):
@@ -491,6 +563,7 @@ class Saddle(Table):
         Measure, _length("Straight, marked part of the rails", 20, 120, "labelled default")
     ] = None
     rail_shape: Annotated[RailShape | None, _choice("Section of the rails", "ask")] = None
+    rail_height: Annotated[Measure, _length("Height of the rails' section", 5, 14, "ask")] = None
     height: Annotated[Measure, _length("Rails to saddle top", 25, 90, "labelled default")] = None
 
 
@@ -520,6 +593,12 @@ class Brake(Table):
     fluid: Annotated[
         Fluid | None, _choice("The fluid marked on the lever; never guessed", "ask")
     ] = None
+    caliper_fluid: Annotated[
+        Fluid | None, _choice("The fluid marked on the caliper; never guessed", "ask")
+    ] = None
+    hose_fluid: Annotated[
+        Fluid | None, _choice("The fluid that hose and fittings are made for", "ask")
+    ] = None
     coupling: Annotated[
         Coupling | None, _choice("Whether the hose parts without letting air in", "ask")
     ] = None
@@ -528,6 +607,15 @@ class Brake(Table):
     rotor_min: Annotated[Measure, _length("Least thickness marked on the rotor", 1, 4, "ask")] = (
         None
     )
+    rotor_adapter: Annotated[
+        Measure, _length("Rotor that the caliper's adapter is made for", 140, 250, "ask")
+    ] = None
+    caliper_rotor_max: Annotated[
+        Measure, _length("Thickest rotor that the caliper takes", 1.2, 4, "ask")
+    ] = None
+    caliper_rotor_min: Annotated[
+        Measure, _length("Thinnest new rotor that the caliper takes", 1.2, 4, "ask")
+    ] = None
     rotor_mount: Annotated[RotorMount | None, _choice("How the rotor sits on the hub", "ask")] = (
         None
     )
@@ -556,6 +644,9 @@ class Electric(Table):
 
     motor: Annotated[str | None, _text("The motor as marked")] = None
     battery: Annotated[str | None, _text("The battery as marked, with its energy")] = None
+    assist_speed: Annotated[
+        Measure, _quantity("speed", "Speed at which the drive stops helping", 1, 30, "ask")
+    ] = None
 
 
 class Figures(Table):
@@ -642,6 +733,7 @@ class Bike(Table):
     hands_delivered: Annotated[
         Hands | None, _choice("Which hand works the front brake as delivered", "ask")
     ] = None
+    hire: Annotated[bool | None, _flag("Whether the bike is hired out")] = None
     frame: Frame = _table(Frame)
     fork: Fork = _table(Fork)
     shock: Shock = _table(Shock)
@@ -745,6 +837,10 @@ class Place(Table):
     country: Annotated[
         str | None,
         Spec("country", "Two-letter code of the country, like GB", "ask", required="always"),
+    ] = None
+    hands: Annotated[
+        Hands | None,
+        _choice("Which hand works the front brake there, where no row says so: ask the importer"),
     ] = None
     workshop: Workshop = _table(Workshop)
     trail: Trail = _table(Trail)

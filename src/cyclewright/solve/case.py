@@ -26,8 +26,7 @@ class Spring:
     """One suspension end as a spring: an air chamber, or a coil chosen by its rate.
 
     For `air`, `area` [m²], `air_length` and `negative_length` [m] (each chamber's volume over
-    area at full length) hold. For `coil`,
-    `preload` [m] and, when a coil is fitted, `rate` [N/m]. `rigid` has zero travel.
+    area at full length) hold; for `coil`, `preload` [m]. `rigid` has zero travel.
     """
 
     kind: SpringKind
@@ -57,12 +56,16 @@ class Tyre:
     """Section width on this rim [m]."""
     height: Array
     """Section height above the rim's edge [m]."""
+    rim_width: Array
+    """Inside width of the rim [m]."""
     casing: Array
     """Share by which the casing stiffens the membrane [1], 0.10 to 0.25."""
     stiffness_factor: Array
     """Uncertain factor on the vertical stiffness, 1 for the nominal."""
     hit_factor: Array
     """Peak load on an edge over static load that the ground asks for [1]."""
+    roll_off_factor: Array
+    """Uncertain factor on the pressure that keeps the bead on, 1 for the nominal."""
     floor: Array
     """Highest of the lower limits [Pa gauge]."""
     ceiling: Array

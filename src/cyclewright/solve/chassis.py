@@ -47,7 +47,7 @@ def frame(case: Case) -> Frame:
     the head tube is the foot on that axis of the point given by reach and stack; the post's
     axis meets the effective seat-tube line at stack height and stands at the actual seat angle.
     """
-    rear_axle = point(np.zeros_like(case.wheelbase), case.rear_tyre.radius)
+    rear_axle = _up(case.rear_tyre.radius)
     front_axle = point(case.wheelbase, case.front_tyre.radius)
     bb = point(np.sqrt(case.chainstay**2 - case.bb_drop**2), case.rear_tyre.radius - case.bb_drop)
     axis = point(-np.cos(case.head_angle), np.sin(case.head_angle))
@@ -65,7 +65,7 @@ def frame(case: Case) -> Frame:
         bb,
         head_top,
         crown,
-        _on_post(bb, post_foot, post, case.saddle_height) - point(case.saddle_setback, 0.0),
+        _on_post(bb, post_foot, post, case.saddle_height) - _ahead(case.saddle_setback),
         _on_post(bb, post_foot, post, case.seat_tube),
         bar_clamp,
         grip,
@@ -80,13 +80,13 @@ def geometry(
     """The bike on level ground with these compressions and tyre drops [m]."""
     turn = placement(case, parts, fork, rear, front_drop, rear_drop)
     axle_f = turn(parts.front_axle + _times(fork, parts.axis))
-    axle_r = turn(parts.rear_axle + point(np.zeros_like(rear), rear))
+    axle_r = turn(parts.rear_axle + _up(rear))
     head_angle = case.head_angle - turn.pitch
     bb = turn(parts.bottom_bracket)
     return Geometry(
         rear_axle=axle_r,
         front_axle=axle_f,
-        front_contact=point(axle_f[..., 0], np.zeros_like(axle_f[..., 0])),
+        front_contact=_ahead(axle_f[..., 0]),
         bottom_bracket=bb,
         head_top=turn(parts.head_top),
         crown=turn(parts.crown),
@@ -121,7 +121,7 @@ def placement(
     case: Case, parts: Frame, fork: Array, rear: Array, front_drop: Array, rear_drop: Array
 ) -> Placement:
     """Where the frame comes to stand: the line of the axles must span both wheel heights."""
-    pivot = parts.rear_axle + point(np.zeros_like(rear), rear)
+    pivot = parts.rear_axle + _up(rear)
     span = parts.front_axle + _times(fork, parts.axis) - pivot
     front_height = case.front_tyre.radius - front_drop
     rear_height = case.rear_tyre.radius - rear_drop
@@ -147,6 +147,14 @@ def _on_post(bb: Array, foot: Array, post: Array, distance: Array) -> Array:
     aside_squared = _dot(from_bb, from_bb) - along**2
     reach = np.sqrt(np.maximum(distance**2 - aside_squared, 0.0))
     return foot + _times(reach - along, post)
+
+
+def _ahead(distance: Array) -> Array:
+    return point(distance, np.zeros_like(distance))
+
+
+def _up(distance: Array) -> Array:
+    return point(np.zeros_like(distance), distance)
 
 
 def _times(scalar: Array, vector: Array) -> Array:

@@ -27,6 +27,7 @@ BRAKING_SHARE = 0.2
 """Deceleration in g that the front tyre's goal has to carry as well (judgement, no source)."""
 _TOLERANCE = 1e-7
 _MOST_ROUNDS = 60
+_INTEGRATION_POINTS = 257
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,20 +98,17 @@ def solve(case: Case) -> Solution:
 
 def shock_travel(case: Case, wheel_travel: Array) -> Array:
     """Shock compression [m] at this vertical wheel travel: the integral of 1/leverage."""
-    if case.leverage_travel is None or case.leverage_ratio is None:
+    if case.leverage_travel is None:
         return wheel_travel / case.leverage_mean
-    rows, ratio = case.leverage_travel, case.leverage_ratio
-    steps = np.concatenate(([0.0], np.cumsum(np.diff(rows) * (1 / ratio[1:] + 1 / ratio[:-1]) / 2)))
-    return np.interp(wheel_travel, rows, steps) / _table_scale(case)
+    return np.interp(wheel_travel, *_strokes(case)) / _table_scale(case)
 
 
 def wheel_travel(case: Case, shock_compression: Array) -> Array:
     """Vertical wheel travel [m] at this shock compression; the inverse of `shock_travel`."""
-    if case.leverage_travel is None or case.leverage_ratio is None:
+    if case.leverage_travel is None:
         return shock_compression * case.leverage_mean
-    rows, ratio = case.leverage_travel, case.leverage_ratio
-    steps = np.concatenate(([0.0], np.cumsum(np.diff(rows) * (1 / ratio[1:] + 1 / ratio[:-1]) / 2)))
-    return np.interp(shock_compression * _table_scale(case), steps, rows)
+    travel, stroke = _strokes(case)
+    return np.interp(shock_compression * _table_scale(case), stroke, travel)
 
 
 def leverage(case: Case, wheel: Array) -> Array:
@@ -118,6 +116,15 @@ def leverage(case: Case, wheel: Array) -> Array:
     if case.leverage_travel is None or case.leverage_ratio is None:
         return case.leverage_mean
     return np.interp(wheel, case.leverage_travel, case.leverage_ratio) * _table_scale(case)
+
+
+def _strokes(case: Case) -> tuple[Array, Array]:
+    """Wheel travel and shock stroke [m] side by side: the integral of the table's 1/leverage."""
+    assert case.leverage_travel is not None and case.leverage_ratio is not None
+    travel = np.linspace(0.0, case.leverage_travel[-1], _INTEGRATION_POINTS)
+    inverse = 1.0 / np.interp(travel, case.leverage_travel, case.leverage_ratio)
+    steps = np.diff(travel) * (inverse[1:] + inverse[:-1]) / 2.0
+    return travel, np.concatenate(([0.0], np.cumsum(steps)))
 
 
 def _table_scale(case: Case) -> Array:
@@ -257,8 +264,8 @@ def _tyre_pressures(case: Case, standing: _Sag) -> tuple[Array, Array, Array, Ar
     """Front and rear pressure [Pa gauge] inside their limits, then the goals before limits."""
     weight = standing.front_load + standing.rear_load
     transfer = BRAKING_SHARE * weight * standing.centre[..., 1] / case.wheelbase
-    front_goal = _edge_goal(case.front_tyre, standing.front_load + transfer)
-    rear_goal = _edge_goal(case.rear_tyre, standing.rear_load)
+    front_goal = _tyre_goal(case.front_tyre, standing.front_load + transfer)
+    rear_goal = _tyre_goal(case.rear_tyre, standing.rear_load)
     return (
         _limited(case.front_tyre, front_goal),
         _limited(case.rear_tyre, rear_goal),
@@ -267,10 +274,17 @@ def _tyre_pressures(case: Case, standing: _Sag) -> tuple[Array, Array, Array, Ar
     )
 
 
-def _edge_goal(unit: Tyre, load: Array) -> Array:
-    """Pressure at which the rim just does not strike on the ground's hardest usual edge."""
+def _tyre_goal(unit: Tyre, load: Array) -> Array:
+    """The least pressure that keeps the rim off the ground's usual edges and the bead on it."""
     hit = load * unit.hit_factor / unit.stiffness_factor
-    return tyres.edge_pressure(hit, unit.radius, unit.width, unit.height, unit.casing)
+    edge = tyres.edge_pressure(hit, unit.radius, unit.width, unit.height, unit.casing)
+    goal: Array = np.maximum(edge, roll_off(unit, load))
+    return goal
+
+
+def roll_off(unit: Tyre, load: Array) -> Array:
+    """Pressure [Pa gauge] below which hard cornering starts to lift the bead."""
+    return tyres.rolloff_pressure(load, unit.width, unit.rim_width) * unit.roll_off_factor
 
 
 def _limited(unit: Tyre, goal: Array) -> Array:

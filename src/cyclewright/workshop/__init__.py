@@ -1,0 +1,1 @@
+"""The use cases, one file a stage; both faces see only these."""

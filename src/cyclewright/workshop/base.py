@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
@@ -14,10 +16,10 @@ if TYPE_CHECKING:
     from cyclewright.advice.case import Kept
     from cyclewright.advice.readings import SagReading
     from cyclewright.knowledge.defaults import Filled
+    from cyclewright.record.events import Event
     from cyclewright.record.state import BikeState, Reading
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
-    from cyclewright.solve.case import Case
     from cyclewright.solve.solution import Solution
     from cyclewright.workshop.readings import By
     from cyclewright.workshop.shop import Shop
@@ -31,6 +33,10 @@ READINGS: dict[str, tuple[str, str]] = {
     "rear-tyre": ("pressure", "rear_tyre_pressure"),
 }
 """Kinds of reading: their dimension and the setting they are read against."""
+MOST_KNOWN = 8
+"""How many solutions of bikes on record are kept in a process."""
+_LOCK = threading.Lock()
+_RECENT: dict[tuple[str, int, tuple[str, ...]], _Known] = {}
 
 
 def advise(sheets: Sheets, changes: Sequence[str] = ()) -> AdviceAnswer:
@@ -76,11 +82,11 @@ def advise_bike(shop: Shop, bike: int, changes: Sequence[str] = ()) -> AdviceAns
     from cyclewright.knowledge.defaults import fill
     from cyclewright.sheets.sheets import change
 
-    known = _Known(shop, bike)
+    known = _known(shop, bike)
     if not changes:
-        return _answer(known.advice())
-    filled = fill(change(shop.sheets(known.state), changes))
-    after, moved = compare(known.advice(), filled, known.reference, learning(known.readings))
+        return _answer(known.advice)
+    filled = fill(change(known.sheets, changes))
+    after, moved = compare(known.advice, filled, known.reference, learning(known.readings))
     return _answer(after, moved)
 
 
@@ -91,11 +97,11 @@ def bike_solution(shop: Shop, bike: int, changes: Sequence[str] = ()) -> Solutio
     from cyclewright.knowledge.defaults import fill
     from cyclewright.sheets.sheets import change
 
-    known = _Known(shop, bike)
+    known = _known(shop, bike)
     if not changes:
-        return known.advice().outcome
-    filled = fill(change(shop.sheets(known.state), changes))
-    after, _ = compare(known.advice(), filled, known.reference, learning(known.readings))
+        return known.advice.outcome
+    filled = fill(change(known.sheets, changes))
+    after, _ = compare(known.advice, filled, known.reference, learning(known.readings))
     return after.outcome
 
 
@@ -121,46 +127,78 @@ def reading(
         raise input_error("reading-kind", "kind", f"use one of: {', '.join(READINGS)}", value=kind)
     dimension, against = READINGS[kind]
     value = units.parse(text, dimension, kind).value
-    known = _Known(shop, bike)
-    advice = known.advice()
+    known = _known(shop, bike)
+    advice = known.advice
     setting = next((item for item in advice.settings if item.name == against), None)
     if setting is None:
         raise input_error(
             "no-such-part", "kind", "this bike has no such spring or tyre", value=kind
         )
     _possible(advice, kind, value)
-    extra = known.extra(advice, kind) if dimension == "length" else {}
+    extra = known.extra(kind) if dimension == "length" else {}
     numbers = append_reading(
         shop, bike, kind, value, setting.unit, by, {**extra, "text": text}, complete=True,
         uuid=uuid, seen=seen, device_time=device_time,
     )  # fmt: skip
     if dimension == "pressure":
         return _pressure_answer(kind, value, setting, numbers)
-    return _sag_answer(_Known(shop, bike), kind, numbers)
+    return _sag_answer(_known(shop, bike), kind, numbers)
 
 
 def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
     """What the newest sag reading of this kind says, or None before the first."""
-    known = _Known(shop, bike)
+    known = _known(shop, bike)
     if not any(item.name == _end(kind) for item in known.readings):
         return None
     return _sag_answer(known, kind, ())
 
 
+def _known(shop: Shop, bike: int) -> _Known:
+    """What the record holds for the sums of one bike, kept while nothing that bears on it comes.
+
+    A tick or a gate moves no sum, so pages and commands that follow one another in a process
+    share one solution; every event that can move one makes a new key.
+    """
+    state = shop.state(bike)
+    sheets = shop.sheets(state)
+    events = tuple(event for event in shop.events(bike) if event.number <= state.number)
+    key = (str(shop.data), bike, tuple(event.uuid for event in events if _moves(event)))
+    with _LOCK:
+        known = _RECENT.pop(key, None)
+    if known is None:
+        known = _Known(shop, state, sheets, events)
+    with _LOCK:
+        _RECENT[key] = known
+        while len(_RECENT) > MOST_KNOWN:
+            del _RECENT[next(iter(_RECENT))]
+    return known
+
+
+def _moves(event: Event) -> bool:
+    """Whether an event can bear on the sums: all can but ticks and gates."""
+    if event.kind == "step-done":
+        return "value" in event.data.get("evidence", ())
+    return event.kind not in ("step-put-off", "gate-passed", "head-signed")
+
+
 class _Known:
     """What the record holds for the sums of one bike: sheets, reference position, readings."""
 
-    def __init__(self, shop: Shop, bike: int) -> None:
+    def __init__(
+        self, shop: Shop, state: BikeState, sheets: Sheets, events: tuple[Event, ...]
+    ) -> None:
         from cyclewright.knowledge.defaults import fill
 
-        self.shop = shop
-        self.state: BikeState = shop.state(bike)
-        self.filled: Filled = fill(shop.sheets(self.state))
-        self.reference: Filled = fill(self._sheets_at(self._first_plan()))
+        self.state = state
+        self.sheets = sheets
+        self.filled: Filled = fill(sheets)
+        past = _Past(shop, events)
+        self.reference: Filled = fill(past.sheets(past.first_plan(state)))
         self.readings: tuple[SagReading, ...] = tuple(
-            self._sag(item) for item in self.state.readings if _usable(item, self.state)
+            self._sag(item, past) for item in state.readings if _usable(item, state)
         )
 
+    @cached_property
     def advice(self) -> Advice:
         """Settings by the sheets in force and every reading so far."""
         from cyclewright.advice.advise import advise as advised
@@ -168,7 +206,7 @@ class _Known:
 
         return advised(self.filled, self.reference, learning(self.readings))
 
-    @property
+    @cached_property
     def odd(self) -> tuple[bool, ...]:
         """Which readings were too odd to be believed."""
         from cyclewright.advice.case import build
@@ -176,55 +214,55 @@ class _Known:
 
         return learned(build(self.filled, self.reference), self.readings)[1]
 
-    def extra(self, advice: Advice, kind: str) -> dict[str, Any]:
+    def extra(self, kind: str) -> dict[str, Any]:
         """What is stored beside a sag reading: what was set then, and the posture."""
-        set_now = {end: self._set(advice, end) for end in ("fork", "shock", "front", "rear")}
-        return {**set_now, "posture": getattr(advice.goal.case, _end(kind)).posture}
-
-    def _set(self, advice: Advice, name: str) -> float | None:
-        """What an end is set to: as read or recorded on the bike, else as advised."""
-        made = _made(self.state).get(name)
-        kept = {
-            "fork": advice.kept.fork,
-            "shock": advice.kept.shock,
-            "front": advice.kept.front_tyre,
-            "rear": advice.kept.rear_tyre,
+        kept, made = self.advice.kept, _made(self.state)
+        advised = {
+            "fork": kept.fork,
+            "shock": kept.shock,
+            "front": kept.front_tyre,
+            "rear": kept.rear_tyre,
         }
-        return kept[name] if made is None else made
+        posture = getattr(self.advice.goal.case, _end(kind)).posture
+        return {**advised, **made, "posture": posture}
 
-    def _sag(self, item: Reading) -> SagReading:
-        from cyclewright.advice.readings import SagReading
-
-        held = item.extra if "fork" in item.extra else self._made_at(item.number)
-        return SagReading(_end(item.kind), item.value, _kept(held), self._case_at(item.number))
-
-    def _made_at(self, number: int) -> dict[str, float]:
-        """What was set when a reading was recorded as a step, without saying so itself."""
-        from cyclewright.record.state import fold
-
-        events = self.shop.events(self.state.bike)
-        return _made(fold(event for event in events if event.number <= number))
-
-    def _case_at(self, number: int) -> Case:
+    def _sag(self, item: Reading, past: _Past) -> SagReading:
         from cyclewright.advice.case import build
+        from cyclewright.advice.readings import SagReading
         from cyclewright.knowledge.defaults import fill
 
-        moved = any(change["number"] > number for change in self.state.changes)
-        filled = fill(self._sheets_at(number)) if moved else self.filled
-        return build(filled, self.reference)
+        held = item.extra if "fork" in item.extra else _made(past.state(item.number))
+        moved = any(change["number"] > item.number for change in self.state.changes)
+        filled = fill(past.sheets(item.number)) if moved else self.filled
+        case = build(filled, self.reference)
+        return SagReading(_end(item.kind), item.value, _kept(held), case)
 
-    def _first_plan(self) -> int:
+
+class _Past:
+    """A bike as it was after an event, each looked up once."""
+
+    def __init__(self, shop: Shop, events: tuple[Event, ...]) -> None:
+        self._shop = shop
+        self._events = events
+        self._states: dict[int, BikeState] = {}
+
+    def first_plan(self, state: BikeState) -> int:
         """The number of the first plan of this visit: the position the charts are pinned to."""
-        events = self.shop.events(self.state.bike)
-        start = self.state.visit_number
-        planned = (e.number for e in events if e.kind == "planned" and e.number >= start)
-        return next(planned, self.state.number)
+        start = state.visit_number
+        planned = (e.number for e in self._events if e.kind == "planned" and e.number >= start)
+        return next(planned, state.number)
 
-    def _sheets_at(self, number: int) -> Sheets:
+    def state(self, number: int) -> BikeState:
+        """What was known of the bike after that event."""
         from cyclewright.record.state import fold
 
-        events = self.shop.events(self.state.bike)
-        return self.shop.sheets(fold(event for event in events if event.number <= number))
+        if number not in self._states:
+            self._states[number] = fold(event for event in self._events if event.number <= number)
+        return self._states[number]
+
+    def sheets(self, number: int) -> Sheets:
+        """The sheets in force after that event."""
+        return self._shop.sheets(self.state(number))
 
 
 def _made(state: BikeState) -> dict[str, float]:
@@ -317,7 +355,7 @@ def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAn
         for pair in reversed(tuple(zip(known.readings, known.odd, strict=True)))
         if pair[0].name == name
     )
-    after = known.advice()
+    after = known.advice
     shown = units.show(newest.value, "mm", 1)
     if odd:
         expected = readings.expected(after.goal.case, newest)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError, Problem, Refusal, input_error, refusal
+from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.evidence import Given, Number, evidence
 from cyclewright.workshop.evidence import photo as kept_photo
@@ -98,7 +99,7 @@ def record_step(
     verb = "problem recorded" if problem is not None else "put off"
     held = state.blocked() if problem is not None else ()
     tail = f"; it holds up {_listed(held)}" if held else ""
-    return _answer(state, events, f"{step}: {verb}, {said}{tail}")
+    return answered(state, events, f"{step}: {verb}, {said}{tail}")
 
 
 def record_steps(
@@ -159,7 +160,7 @@ def undo(
         return [Draft("event-undone", event.subject, data, author, own, seen)]
 
     events, state = shop.act(bike, decide, [own])
-    return _answer(state, events, f"event {events[0].data['number']} undone")
+    return answered(state, events, f"event {events[0].data['number']} undone")
 
 
 def change_sheet(
@@ -203,7 +204,7 @@ def change_sheet(
         ]
 
     events, state = shop.act(bike, decide, [own, follow(own, "planned")])
-    return _answer(state, events, f"{', '.join(told)} recorded")
+    return answered(state, events, f"{', '.join(told)} recorded")
 
 
 def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:
@@ -217,7 +218,7 @@ def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) ->
         return [Draft("planned", "plan", plan_data(shop, shop.sheets(state), kept), author, own)]
 
     events, state = shop.act(bike, decide, [own])
-    return _answer(state, events, f"planned again: {len(state.planned_steps())} steps")
+    return answered(state, events, f"planned again: {len(state.planned_steps())} steps")
 
 
 def touch(
@@ -250,7 +251,7 @@ def touch(
         return [Draft("joint-touched", subject, data, author, own, seen)]
 
     events, state = shop.act(bike, decide, [own])
-    return _answer(state, events, reason)
+    return answered(state, events, reason)
 
 
 def _record_done(
@@ -294,7 +295,7 @@ def _record_done(
     events, state = shop.act(bike, decide, own)
     done = len(state.done())
     named = _listed([event.data["step"] for event in events])
-    return _answer(state, events, f"{named}: done, {done} of {len(state.planned_steps())}")
+    return answered(state, events, f"{named}: done, {done} of {len(state.planned_steps())}")
 
 
 def _all_evidence(
@@ -428,17 +429,6 @@ def _public(text: str) -> str:
 
 def _own(uuid: str | None) -> str:
     return checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
-
-
-def _answer(state: BikeState, events: Sequence[Event], said: str) -> RecordAnswer:
-    """The act with what it reopened, named in plan order."""
-    gone = {name for event in events for name in state.reopened.get(event.number, ())}
-    reopened = tuple(name for name in state.planned_steps() if name in gone)
-    if reopened:
-        again = "this step" if len(reopened) == 1 else f"these {len(reopened)}"
-        said = f"{said}; do {again} again: {_listed(reopened)}"
-    numbers = tuple(event.number for event in events)
-    return RecordAnswer(state.bike, numbers, said, reopened)
 
 
 def _listed(names: Sequence[str]) -> str:

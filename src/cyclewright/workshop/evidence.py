@@ -79,6 +79,8 @@ def _file(path: Path, field: str) -> bytes:
         if path.stat().st_size > LARGEST:
             raise InputError(Problem("not-a-photo", field, "give at most 40 MB", str(path)))
         return path.read_bytes()
+    except InputError:
+        raise
     except (OSError, ValueError) as error:
         raise InputError(
             Problem("no-file", field, f"it cannot be read: {error}", str(path))

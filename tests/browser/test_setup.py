@@ -1,0 +1,85 @@
+"""The bike page on a desk: step one field, and everything follows."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+@pytest.fixture
+def bike(desk: Page, address: str) -> str:
+    """The trail bike opened from its sheets, and its address."""
+    desk.goto(address.split("#")[0] + "start")
+    desk.get_by_text("I have sheets already").click()
+    desk.set_input_files("#bike_file", EXAMPLES / "bikes/trail.toml")
+    desk.set_input_files("#place_file", EXAMPLES / "places/left.toml")
+    desk.set_input_files("#rider_file", EXAMPLES / "riders/light.toml")
+    desk.get_by_role("button", name="Open from sheets").click()
+    desk.locator("#drawing-page svg").wait_for()
+    return desk.url
+
+
+def test_a_spacer_moves_everything_and_reopens_its_steps(
+    desk: Page, bike: str, complaints: list[str]
+) -> None:
+    expect(desk.locator(".finding.stop").first).to_contain_text("brake hands")
+    before = desk.locator("#drawing-page svg").inner_html()
+    spacers = desk.get_by_label("Spacers under the stem", exact=True)
+    shown = spacers.input_value()
+    desk.get_by_role("button", name="More: Spacers under the stem").click()
+    table = desk.locator(".moved-card table")
+    expect(table).to_contain_text("kept")
+    expect(table.locator("tbody tr").first).to_be_visible()
+    assert spacers.input_value() != shown
+    desk.wait_for_function(
+        "before => document.querySelector('#drawing-page svg')?.innerHTML !== before", arg=before
+    )
+    desk.get_by_role("link", name="Put it back").click()
+    expect(desk.locator(".moved-card")).to_have_count(0)
+    assert spacers.input_value() == shown
+    spacers.fill("25 mm")
+    spacers.press("Enter")
+    expect(desk.locator(".moved-card")).to_contain_text("Spacers under the stem: 25 mm")
+    desk.get_by_role("button", name="Make the change").click()
+    expect(desk.locator(".said")).to_contain_text("25 mm")
+    assert complaints == []
+
+
+def test_a_change_that_cannot_be_is_told_and_not_made(desk: Page, bike: str) -> None:
+    desk.get_by_role("textbox", name="Bar rise").fill("4000 mm")
+    desk.get_by_role("textbox", name="Bar rise").press("Enter")
+    expect(desk.locator(".problems")).to_contain_text("bar_rise")
+    expect(desk.locator(".moved-card")).to_have_count(0)
+
+
+def test_a_ring_reading_gives_the_next_pressure(desk: Page, bike: str) -> None:
+    desk.goto(f"{bike}/readings/fork-sag")
+    field = desk.locator("#value")
+    expected = float(field.input_value().split()[0])
+    for _ in range(3):
+        desk.get_by_role("button", name="Less").click()
+    assert float(field.input_value().split()[0]) == expected - 3
+    desk.get_by_role("button", name="This is what it reads").click()
+    expect(desk.locator(".verdict")).to_contain_text("psi")
+    expect(desk.locator(".verdict")).to_contain_text("mm")
+    desk.goto(f"{bike}/readings")
+    expect(desk.locator(".past")).to_contain_text(f"{expected - 3:g} mm")
+
+
+def test_the_page_works_without_scripts(desk: Page, bike: str, address: str) -> None:
+    state = desk.context.storage_state()
+    browser = desk.context.browser
+    assert browser is not None
+    plain = browser.new_context(java_script_enabled=False, storage_state=state)
+    page = plain.new_page()
+    page.goto(bike)
+    page.get_by_role("button", name="More: Spacers under the stem").click()
+    expect(page.locator(".moved-card table")).to_be_visible()
+    expect(page.locator("noscript img, img.drawing").first).to_be_attached()
+    page.get_by_role("button", name="Make the change").click()
+    expect(page.locator(".said")).to_be_visible()
+    plain.close()

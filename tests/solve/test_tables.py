@@ -1,0 +1,37 @@
+"""The fixed draws: nominal first, standard normal, alike every time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from cyclewright.body import segments
+from cyclewright.solve.tables import DIMENSIONS, DRAWS, deviates
+from evidence import identity
+
+
+def test_the_nominal_is_exactly_in_the_middle() -> None:
+    assert deviates().shape == (DIMENSIONS, DRAWS + 1)
+    assert not deviates()[:, 0].any()
+
+
+def test_every_dimension_is_a_standard_normal_and_none_leans_on_another() -> None:
+    drawn = deviates()[:, 1:]
+    np.testing.assert_allclose(drawn.mean(axis=1), 0.0, atol=0.02)
+    np.testing.assert_allclose(drawn.std(axis=1), 1.0, atol=0.03)
+    likeness = np.corrcoef(drawn) - np.eye(DIMENSIONS)
+    assert np.abs(likeness).max() < 0.2
+    identity("one draw in every stratum", np.sort(np.argsort(drawn[0])), np.arange(DRAWS))
+
+
+def test_nobody_can_move_the_draws() -> None:
+    with pytest.raises(ValueError, match="read-only"):
+        deviates()[0, 0] = 1.0
+
+
+def test_every_cause_has_its_own_row() -> None:
+    from cyclewright.advice.case import ROWS
+
+    rows = list(ROWS.values())
+    assert len(set(rows)) == len(rows)
+    assert max(rows) + segments.DEVIATES < DIMENSIONS

@@ -1,0 +1,155 @@
+"""Papers of a bike on record: what the record and the sums say, in one place."""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+import sys
+
+import pytest
+from pypdf import PdfReader
+
+from cyclewright.errors import InputError
+from cyclewright.workshop import base, build, paper, printed, receive, release
+from cyclewright.workshop.shop import Shop
+from workshop.shops import build_until, opened, record, sheets
+
+
+def _text(made: bytes) -> str:
+    pages = PdfReader(io.BytesIO(made)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def _released(shop: Shop) -> None:
+    release.gate(shop, 1, "ride", by="Ada")
+    build_until(shop, 1, "Prove")
+    for step in build.plan_for(shop, 1).steps:
+        if step.stage == "Release" and step.id != "explained-first-recheck":
+            record(shop, 1, step)
+    noted = "2031-05-28, manuals and a spare hanger"
+    build.record_step(shop, 1, "explained-first-recheck", value=noted, by="Ada")
+    release.gate(shop, 1, "release", by="Ada")
+    release.release(shop, 1, by="Ada", second="Bo")
+
+
+@pytest.mark.parametrize("what", paper.DOCUMENTS)
+def test_every_paper_prints_from_a_fresh_record_and_twice_alike(shop: Shop, what: str) -> None:
+    bike = opened(shop)
+    made = paper.print_document(shop, what, bike)
+    assert made.startswith(b"%PDF")
+    assert made == paper.print_document(shop, what, bike)
+
+
+def test_a_paper_nobody_knows(shop: Shop) -> None:
+    opened(shop)
+    with pytest.raises(InputError, match="print one of: hand-over, plan"):
+        paper.print_document(shop, "poster", 1)
+    with pytest.raises(InputError, match="no such bike"):
+        paper.print_document(shop, "plan", 9)
+
+
+def test_a_bike_that_is_not_released_is_only_a_draft(shop: Shop) -> None:
+    opened(shop)
+    said = _text(paper.print_document(shop, "hand-over", 1))
+    assert "Draft: this bike is not released" in said
+    assert "None booked" in said
+    assert "Do not ride" in _text(paper.print_document(shop, "tag", 1))
+
+
+def test_the_hand_over_sheet_of_a_released_bike(built: Shop) -> None:
+    _released(built)
+    said = _text(paper.print_document(built, "hand-over", 1))
+    state = built.state(1)
+    advice = base.advise_bike(built, 1)
+    made = state.settings["fork_pressure"].value / 6894.757293168361
+    assert f"Pressure {made:.0f} psi" in said
+    faceplate = next(bolt for bolt in build.plan_for(built, 1).bolts() if bolt.joint == "faceplate")
+    assert faceplate.torque is not None
+    assert f"Stem faceplate bolts 4 mm hex {faceplate.torque.set:.1f}" in said
+    height = advice.setting("saddle_height")
+    assert height is not None
+    assert "28 May 2031" in said
+    assert "manuals and a spare hanger" in said
+    assert "Draft" not in said
+    assert state.released is not None
+    assert state.released.signature is not None
+    assert state.released.signature["signature"][:24] in said
+    assert "Ride gate passed Ada" in said
+    assert "right hand" in said
+    assert "Do not ride" not in _text(paper.print_document(built, "tag", 1))
+
+
+def test_a_joint_touched_after_release_takes_its_torque_off_the_sheet(built: Shop) -> None:
+    _released(built)
+    before = _text(paper.print_document(built, "hand-over", 1))
+    build.touch(built, 1, ["front_axle"], "front wheel out for a puncture", by="Ada")
+    after = _text(paper.print_document(built, "hand-over", 1))
+    assert "Front axle 6 mm hex 11.0 11.0 11.0" in before
+    assert "Front axle 6 mm hex 11.0 11.0 open" in after
+    assert "not to be ridden until checked" in after
+    assert "Do not ride" in _text(paper.print_document(built, "tag", 1))
+
+
+def test_the_letterhead_is_the_shops_own(shop: Shop) -> None:
+    opened(shop)
+    assert paper.letterhead(shop).name == "Ada"
+    file = shop.data / paper.LETTERHEAD
+    file.write_text('name = "Two Rivers"\nlines = ["Old Mill Yard"]\n', encoding="utf-8")
+    said = _text(paper.print_document(shop, "hand-over", 1))
+    assert "Two Rivers" in said
+    assert "Old Mill Yard" in said
+    for torn in ("name = ", "name = 3", 'name = "A"\nlines = [1]', "[" * 9000):
+        file.write_text(torn, encoding="utf-8")
+        with pytest.raises(InputError, match="letterhead"):
+            paper.letterhead(shop)
+
+
+def test_the_sag_strip_shows_the_makers_goal_in_millimetres(shop: Shop) -> None:
+    opened(shop)
+    said = _text(paper.print_document(shop, "sag-strip", 1))
+    assert "28 mm" in said
+    assert "20 % of 140 mm, standing" in said
+    assert "15 mm" in said
+    assert "30 % of 50 mm, seated" in said
+
+
+def test_units_follow_the_reader(shop: Shop) -> None:
+    opened(shop)
+    assert " psi" in _text(paper.print_document(shop, "setting-card", 1))
+    metric = _text(paper.print_document(shop, "setting-card", 1, "metric"))
+    assert " bar" in metric
+    assert " psi" not in metric
+
+
+def test_the_drawing_of_sheets_and_of_the_record(shop: Shop) -> None:
+    opened(shop)
+    plain = paper.draw(sheets())
+    assert plain.startswith("<svg")
+    assert "<style" not in plain
+    assert "Wren Tolliquay" in plain
+    recorded = paper.draw_bike(shop, 1)
+    assert 'class="before"' not in recorded
+    moved = paper.draw_bike(shop, 1, changes=["bike.cockpit.spacers_under+=10 mm"])
+    assert 'class="before"' in moved
+    assert 'class="before"' in paper.draw(sheets(), before=sheets(None, "80 kg"))
+    with pytest.raises(InputError, match="use seated or standing"):
+        paper.draw(sheets(), posture="lying")  # type: ignore[arg-type]
+
+
+def test_a_bike_without_a_rider(shop: Shop) -> None:
+    bike = receive.open_bike(shop, sheets(None, "80 kg"), by="Ada")
+    said = _text(paper.print_document(shop, "hand-over", bike))
+    assert "rider not fitted" in said
+    assert "80.0 kg" in said
+
+
+def test_days_are_written_out() -> None:
+    assert printed.day("2031-05-28") == "28 May 2031"
+    assert printed.day("next Tuesday") == "next Tuesday"
+
+
+def test_importing_paper_loads_neither_typesetter_nor_pictures() -> None:
+    code = "import sys, cyclewright.workshop.paper; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not {"typst", "PIL", "numpy", "segno"} & set(done.stdout.split())
