@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs lock clean debian benchmarks
+.PHONY: run test lint types unit wheel docs pictures lock clean debian benchmarks
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -26,7 +26,7 @@ types:
 unit:
 	$(VENV)/bin/pytest -n 2 --dist worksteal
 
-# The wheel installs and answers in an environment of its own.
+# The wheel installs in an environment of its own, and takes its example bike to hand-over there.
 wheel:
 	rm -rf build/wheel && mkdir -p build/wheel
 	$(PY) -m build --wheel --no-isolation --outdir build/wheel . >/dev/null
@@ -34,11 +34,18 @@ wheel:
 	$(VENV)/bin/uv pip install -q --python build/wheel/env/bin/python --require-hashes -r requirements/runtime.txt
 	$(VENV)/bin/uv pip install -q --python build/wheel/env/bin/python --no-deps build/wheel/*.whl
 	cd build/wheel && env/bin/cyclewright calc atmosphere altitude='1000 m' --json >/dev/null
+	cd build/wheel && env/bin/cyclewright demo --no-serve --out demo >/dev/null
 	rm -rf build/wheel
 
 docs: $(VENV)/test.stamp
 	$(PY) -m cyclewright.mechanics.glossary > docs/glossary.md
 	$(PY) tests/outside/report.py > docs/validation.md
+	$(PY) tests/commands.py > docs/commands.md
+
+# The pictures of the front page: look at them before they are committed.
+pictures: $(VENV)/test.stamp
+	$(VENV)/bin/cyclewright demo --out build/demo --no-serve >/dev/null
+	$(PY) tools/make_pictures.py build/demo
 
 benchmarks: $(VENV)/test.stamp
 	$(PY) benchmarks/cold_start.py

@@ -76,7 +76,9 @@ def _plain(text: str | None) -> str:
 
 def _sums() -> str:
     rows = [f"| `{one.name}` | {one.sentence} | `{one.example}` |" for one in calc.catalogue()]
-    return "\n".join(["## The sums of `calc`", "", "| name | what | example |", "|---|---|---|", *rows, ""])
+    return "\n".join(
+        ["## The sums of `calc`", "", "| name | what | example |", "|---|---|---|", *rows, ""]
+    )
 
 
 def _codes() -> str:

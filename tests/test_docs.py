@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
 from collections.abc import Iterator
@@ -21,7 +20,7 @@ PAGES = (
 )
 FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 SPOKEN = re.compile(r"`(cyclewright [^`]+)`")
-LINK = re.compile(r"\]\((?!https?:|#|mailto:)([^)#]+)(?:#[^)]*)?\)")
+LINK = re.compile(r"(?:\]\(|src=\")(?!https?:|#|mailto:)([^)#\"]+)")
 KEPT = {"bench", "demo"}
 """Commands that would serve or take half a minute: only their options are looked at here."""
 
@@ -163,4 +162,35 @@ def _photo(path: Path) -> None:
     from PIL import Image
 
     Image.new("RGB", (64, 48), (200, 200, 200)).save(path)
-    assert os.path.getsize(path)
+
+
+def test_every_setting_is_explained_and_every_source_leads_there():
+    from cyclewright.sheets.sheets import load
+    from cyclewright.workshop import base
+
+    sums = (ROOT / "docs/sums.md").read_text(encoding="utf-8")
+    examples = ROOT / "examples"
+    for bike in sorted((examples / "bikes").glob("*.toml")):
+        sheets = load(bike, examples / "riders/heavy.toml", examples / "places/left.toml", None)
+        missing = {one.name for one in base.advise(sheets).settings if f"`{one.name}`" not in sums}
+        assert not missing, f"docs/sums.md does not say how these come about: {missing}"
+    headings = {line.removeprefix("## ").lower() for line in sums.splitlines() if line[:3] == "## "}
+    named = {
+        name
+        for path in (ROOT / "src/cyclewright").rglob("*.py")
+        for name in re.findall(r'"([^"]+), docs/sums\.md"', path.read_text(encoding="utf-8"))
+    }
+    assert named
+    assert named <= headings
+
+
+EXCERPT = re.compile(r"^From `([^`]+)`:\n\n```\w+\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+def test_excerpts_are_word_for_word_in_their_files():
+    excerpts = EXCERPT.findall((ROOT / "CONTRIBUTING.md").read_text(encoding="utf-8"))
+    assert len(excerpts) >= 8
+    for path, text in excerpts:
+        file = (ROOT / path).read_text(encoding="utf-8")
+        for part in text.split("…\n"):
+            assert part in file, f"{path} no longer says:\n{part}"

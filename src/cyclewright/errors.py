@@ -26,7 +26,7 @@ class Problem:
         """The problem as one sentence for a person."""
         found = "" if self.value is None else f" is {_clip(self.value)}"
         allowed = "" if self.allowed is None else f" (allowed: {self.allowed})"
-        return f"{self.field}{found}{allowed}: {self.do}" if self.field else self.do
+        return _plain(f"{self.field}{found}{allowed}: {self.do}" if self.field else self.do)
 
     def to_json(self) -> dict[str, str | None]:
         """The problem as the JSON object that every face prints."""
@@ -94,7 +94,12 @@ def refusal(code: str, field: str, do: str, **more: str | None) -> Refusal:
     return Refusal(Problem(code, field, do, **more))
 
 
+def _plain(text: str) -> str:
+    """The text on one line: control characters, which a file's name may hold, become spaces."""
+    return "".join(char if char.isprintable() else " " for char in text)
+
+
 def _clip(text: str, longest: int = 80) -> str:
-    """The text short enough to stand in a sentence, control characters shown as spaces."""
-    clean = "".join(char if char.isprintable() else " " for char in text)
+    """The text short enough to stand in a sentence."""
+    clean = _plain(text)
     return clean if len(clean) <= longest else clean[: longest - 1] + "…"

@@ -51,7 +51,7 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "frequency": ("Hz", "Hz", {"Hz": 1.0, "kHz": 1e3}),
     "cadence": ("1/s", "rpm", {"rpm": 1 / 60}),
     "time": ("s", "s", {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}),
-    "spatial_frequency": ("1/m", "1/m", {"1/m": 1.0}),
+    "spatial_frequency": ("1/m", "1/m", {"1/m": 1.0, "/m": 1.0}),
     "inertia": ("kg·m²", "kg*m^2", {"kg*m2": 1.0, "kg·m2": 1.0, "kg.m2": 1.0}),
     "ratio": ("1", "%", {"": 1.0, "%": 1e-2}),
     "number": ("1", "", {"": 1.0}),
@@ -60,9 +60,10 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
 _OFFSET = {"degC": 273.15, "°C": 273.15, "C": 273.15, "K": 0.0}
 _SUPERSCRIPTS = str.maketrans({"²": "2", "³": "3", "^": "", "−": "-", "\u00a0": " "})
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_UNIT = r"(?:1/)?[^\d\s±+.-][^±]*?"
 _QUANTITY = re.compile(
-    rf"^\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s±+-][^±]*?)??\s*"
-    rf"(?:(?:±|\+/-)\s*(?P<sigma>{_NUMBER})\s*(?P<unit2>[^\d\s±+-][^±]*?)?)?\s*$"
+    rf"^\s*(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})??\s*"
+    rf"(?:(?:±|\+/-)\s*(?P<sigma>{_NUMBER})\s*(?P<unit2>{_UNIT})?)?\s*$"
 )
 
 
@@ -101,7 +102,7 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
         )
     spelling = (match["unit"] or match["unit2"] or "").strip()
     absolute = spelling.endswith("abs") and dimension == "pressure"
-    spelling = re.sub(r"\s+", "", spelling.removesuffix("abs"))
+    spelling = re.sub(r"\s+", "", spelling.removesuffix("abs") if absolute else spelling)
     if spelling in ('"', "''"):
         raise _problem("bare-inch", field, written, 'write inches as "5 in"', want)
     if spelling == "" and "" not in table:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from numpy.random import default_rng
 
-import numpy as np
 from cyclewright.advice import case as cases
 from cyclewright.advice.advise import Advice, advise
 from cyclewright.knowledge.defaults import Filled, fill

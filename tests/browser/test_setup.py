@@ -83,3 +83,37 @@ def test_the_page_works_without_scripts(desk: Page, bike: str, address: str) -> 
     page.get_by_role("button", name="Make the change").click()
     expect(page.locator(".said")).to_be_visible()
     plain.close()
+
+
+def test_a_step_has_targets_for_gloves_and_nothing_beside_the_screen(
+    desk: Page, phone: Page, bike: str
+) -> None:
+    where = "button, .two a, .step-top a, label.choice, summary, .stepper input, input[type=file]"
+    for step in ("fork-forward", "bar-in-stem", "bar-in-stem?wrong=1"):
+        phone.goto(f"{bike}/steps/{step}")
+        for target in phone.locator(where).all():
+            box = target.bounding_box()
+            assert box is not None
+            assert box["height"] >= 60, target.inner_text()
+    assert bike.startswith("http://127.0.0.1")
+
+
+def test_no_page_is_wider_than_a_phone(desk: Page, phone: Page, bike: str) -> None:
+    base = bike.split("/bikes")[0]
+    paths = ("/", "/start", "/who", *(bike.removeprefix(base) + tail for tail in TAILS))
+    for path in paths:
+        phone.goto(base + path)
+        wider = phone.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert wider <= 0, path
+
+
+TAILS = (
+    "",
+    "?change=bike.cockpit.spacers_under%2B%3D10+mm",
+    "/build",
+    "/readings",
+    "/gates",
+    "/papers",
+    "/steps/bar-in-stem",
+    "/readings/fork-sag",
+)

@@ -7,10 +7,10 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from advice.builds import filled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advice.builds import filled
 from cyclewright.advice.case import build
 from cyclewright.solve import chassis
 from cyclewright.solve.case import Case, nominal
@@ -102,7 +102,9 @@ def test_the_saddle_stands_at_its_height_on_the_posts_own_axis() -> None:
         parts = chassis.frame(case)
         along = parts.saddle - parts.seat_clamp
         identity(
-            f"{bike}: saddle height", np.linalg.norm(parts.saddle - parts.bottom_bracket), case.saddle_height
+            f"{bike}: saddle height",
+            np.linalg.norm(parts.saddle - parts.bottom_bracket),
+            case.saddle_height,
         )
         identity(
             f"{bike}: angle of the post",

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from advice.builds import filled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from advice.builds import filled
 from cyclewright.advice.case import build
 from cyclewright.errors import NotConverged
 from cyclewright.mechanics import airpair, spring, tyre
@@ -103,7 +103,9 @@ def test_every_spring_carries_its_load_in_every_draw(bike: str) -> None:
             rear.shock_compression,
             case.ambient,
         )
-    identity(f"{bike}: shock force is leverage times load", force, load + case.shock.friction, rel=1e-5)
+    identity(
+        f"{bike}: shock force is leverage times load", force, load + case.shock.friction, rel=1e-5
+    )
 
 
 def test_tyres_stand_as_deep_as_their_load_asks() -> None:
@@ -124,7 +126,9 @@ def test_a_narrow_rim_asks_for_the_bead_and_not_for_the_edge() -> None:
     narrow = replace(case.rear_tyre, rim_width=np.array([0.017]), floor=np.zeros(1))
     answer = coupled.solve(replace(case, rear_tyre=narrow))
     load = answer.standing.rear_load
-    identity("bead pressure decides", answer.rear_tyre_goal, coupled.roll_off(narrow, load), rel=1e-6)
+    identity(
+        "bead pressure decides", answer.rear_tyre_goal, coupled.roll_off(narrow, load), rel=1e-6
+    )
     assert answer.rear_tyre_goal > coupled.solve(case).rear_tyre_goal
 
 
@@ -146,7 +150,9 @@ def test_leverage_is_the_slope_of_wheel_over_shock(bike: str) -> None:
 
 def moved(case: Case, **by: float) -> Solution:
     """The nominal case after these fields grew."""
-    return coupled.solve(replace(case, **{name: getattr(case, name) + step for name, step in by.items()}))
+    return coupled.solve(
+        replace(case, **{name: getattr(case, name) + step for name, step in by.items()})
+    )
 
 
 @settings(max_examples=12)

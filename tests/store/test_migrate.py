@@ -21,8 +21,8 @@ from store.shelves import add, bike, reading
 NEXT = """
 import sqlalchemy as sa
 from alembic import op
-revision = "0002"
-down_revision = "0001"
+revision = "9999"
+down_revision = "{before}"
 branch_labels = None
 depends_on = None
 def upgrade():
@@ -60,7 +60,9 @@ def later(tmp_path: Path) -> Path:
     """The migrations of this version and an invented next one."""
     folder = tmp_path / "migrations"
     shutil.copytree(migrate.MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
-    (folder / "versions" / "v0002_next.py").write_text(NEXT.format(more="pass"))
+    (folder / "versions" / "v9999_next.py").write_text(
+        NEXT.format(before=schema.VERSION, more="pass")
+    )
     return folder
 
 
@@ -82,7 +84,7 @@ def test_an_upgrade_keeps_every_byte(tmp_path: Path, later: Path) -> None:
     store = _old(tmp_path)
     path = store.folder / database.FILE
     before = _bodies(path)
-    migrate.upgrade(store, "0001", later, "0002")
+    migrate.upgrade(store, schema.VERSION, later, "9999")
     assert _bodies(path) == before
     assert "later" in _layout(path)
     assert not verify(store).faults
@@ -91,12 +93,33 @@ def test_an_upgrade_keeps_every_byte(tmp_path: Path, later: Path) -> None:
         Store.open(store.folder)
 
 
+def test_a_record_of_the_first_version_opens(tmp_path: Path) -> None:
+    """The tables of version 0001, filled, opened by this program: bodies stay, the list is new."""
+    store = _old(tmp_path)
+    path = store.folder / database.FILE
+    before = _bodies(path)
+    store.close()
+    with sqlite3.connect(path) as connection:
+        connection.execute("DROP TABLE attempt")
+        connection.execute("DROP TABLE shift")
+        connection.execute("UPDATE alembic_version SET version_num = '0001'")
+    connection.close()
+    again = Store.open(store.folder)
+    assert {"attempt", "shift"} <= set(_layout(path))
+    assert _bodies(path) == before
+    assert not verify(again).faults
+    again.append(1, [reading()])
+    again.close()
+
+
 def test_an_upgrade_that_fails_changes_nothing(tmp_path: Path, later: Path) -> None:
-    (later / "versions" / "v0002_next.py").write_text(NEXT.format(more='raise OSError("no room")'))
+    (later / "versions" / "v9999_next.py").write_text(
+        NEXT.format(before=schema.VERSION, more='raise OSError("no room")')
+    )
     store = _old(tmp_path)
     before = _layout(store.folder / database.FILE)
     with pytest.raises(OSError, match="no room"):
-        migrate.upgrade(store, "0001", later, "0002")
+        migrate.upgrade(store, schema.VERSION, later, "9999")
     assert _layout(store.folder / database.FILE) == before
     store.append(1, [reading()])
     assert not verify(store).faults
@@ -109,7 +132,7 @@ def test_an_upgrade_waits_for_nobody_in_secret(tmp_path: Path, later: Path) -> N
         other.execute("BEGIN")
         other.execute("SELECT count(*) FROM event").fetchone()
         with pytest.raises(Integrity, match="close every other Cyclewright"):
-            migrate._upgrade_file(store.folder / database.FILE, "0001", later, "0002", 0.2)
+            migrate._upgrade_file(store.folder / database.FILE, schema.VERSION, later, "9999", 0.2)
     other.close()
     assert "later" not in _layout(store.folder / database.FILE)
     store.close()
@@ -121,7 +144,7 @@ def test_a_program_with_the_old_file_open_appends_nothing_to_it(
     store = _old(tmp_path)
     path = store.folder / database.FILE
     old = path.with_name("old.sqlite3")
-    migrate.upgrade(store, "0001", later, "0002")
+    migrate.upgrade(store, schema.VERSION, later, "9999")
     with pytest.raises(Integrity, match="a newer Cyclewright has upgraded it"):
         store.append(1, [reading()])
     assert not old.exists()

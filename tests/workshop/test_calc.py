@@ -44,6 +44,28 @@ CONTRACT = {
         "limit front_load rear_load",
     ),
     "stopping": ("speed distance deceleration", "deceleration distance"),
+    "critical-damping": ("mass rate ratio", "critical damping"),
+    "linkage-single-pivot": (
+        "pivot_x pivot_y axle_x axle_y shock_frame_x shock_frame_y shock_arm_x shock_arm_y travel",
+        "leverage_start leverage_end shock_stroke chainstay_growth",
+    ),
+    "anti-squat": (
+        "axle_x axle_y pivot_x pivot_y bb_x bb_y front_teeth rear_teeth wheelbase mass_height pitch",
+        "anti_squat",
+    ),
+    "bicycle-modes": (
+        "speed benchmark parameters",
+        "weave_real weave_imag capsize caster real_1 real_2 real_3 real_4 weave_speed"
+        " capsize_speed",
+    ),
+    "quarter-modes": (
+        "sprung_mass unsprung_mass spring_rate tyre_rate",
+        "body_frequency wheel_frequency",
+    ),
+    "half-modes": (
+        "mass pitch_inertia front_distance rear_distance front_rate rear_rate",
+        "frequency_1 frequency_2 node_1 node_2",
+    ),
 }
 EVERY = calc.catalogue()
 
@@ -70,7 +92,9 @@ def test_the_names_inputs_and_results_are_the_contract():
 @pytest.mark.parametrize("item", EVERY, ids=lambda item: item.name)
 def test_the_example_runs_and_gives_every_result(item):
     answer = calc.run(item.name, _example(item))
-    assert set(answer.results) == {one.key for one in item.results}
+    always = {one.key for one in item.results if not one.sometimes}
+    assert always <= set(answer.results) <= {one.key for one in item.results}
+    assert answer.results
     data = json.loads(json.dumps(answer.to_json(), allow_nan=False))
     assert data["name"] == item.name
     assert data["source"]

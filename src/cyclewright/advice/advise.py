@@ -70,7 +70,6 @@ def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None 
             *cockpit.findings(goal, saddle),
             *tyres.findings(filled),
             *springs.findings(filled, goal),
-            *damping.findings(filled, _by_name(spring)),
         ),
         questions=(
             *tyres.questions(filled),

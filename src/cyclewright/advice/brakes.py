@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from cyclewright.knowledge import countries
+from cyclewright.knowledge.derived import derived as derived_facts
 from cyclewright.setting import Basis, Finding, Question
+from cyclewright.sheets.sheets import facts
 
 if TYPE_CHECKING:
     from cyclewright.sheets.model import Brake
@@ -44,9 +46,15 @@ class Hands:
     route: Route
     consequences: tuple[str, ...]
     questions: tuple[Question, ...] = ()
+    refused: Finding | None = None
+    """A wish that a hire bike is not changed to."""
 
     def findings(self) -> tuple[Finding, ...]:
-        """The clash of the delivered hands with the wanted ones, when there is one."""
+        """The clash of the delivered hands with the wanted ones, and a wish that is refused."""
+        said = () if self.refused is None else (self.refused,)
+        return (*said, *self._clash())
+
+    def _clash(self) -> tuple[Finding, ...]:
         if not self.change_needed:
             return ()
         delivered, wanted = HAND_WORDS[self.delivered or ""], HAND_WORDS[self.wanted or ""]
@@ -75,44 +83,84 @@ def hands(sheets: Sheets) -> Hands:
     """Delivered and wanted hands, and the cheapest safe route between them."""
     delivered = sheets.bike.hands_delivered
     wanted, basis, source, because = _wanted(sheets)
+    refused = _refused(sheets, wanted)
     questions: list[Question] = []
     if delivered is None:
         questions.append(_ask_delivered())
     if wanted is None:
-        questions.append(_ask_wanted(sheets.place.country))
+        questions.append(_ask_wanted(sheets))
     if questions:
-        return Hands(delivered, wanted, basis, source, None, "ask", because, tuple(questions))
+        asked = tuple(questions)
+        return Hands(delivered, wanted, basis, source, None, "ask", because, asked, refused)
     if delivered == wanted:
-        return Hands(delivered, wanted, basis, source, False, "none", because)
-    route, consequences, asked = _route(sheets.bike.brake.front, sheets.bike.brake.rear)
-    return Hands(delivered, wanted, basis, source, True, route, (*because, *consequences), asked)
+        return Hands(delivered, wanted, basis, source, False, "none", because, (), refused)
+    route, costs, asked = _route(sheets.bike.brake.front, sheets.bike.brake.rear)
+    said = (*because, *costs)
+    return Hands(delivered, wanted, basis, source, True, route, said, asked, refused)
 
 
 def derived(sheets: Sheets) -> dict[str, object]:
-    """What follows about the hands, as facts for steps and joints; the unknown has no key."""
+    """What follows from the sheets, the hands among it, as facts; the unknown has no key."""
     found = hands(sheets)
-    facts = {
+    about = {
         "derived.brake_change_needed": found.change_needed,
         "derived.brake_route": None if found.route == "ask" else found.route,
         "derived.brake_hands": found.wanted,
+        "derived.brake_order": found.basis == "rider",
     }
-    return {name: value for name, value in facts.items() if value is not None}
+    known = {name: value for name, value in about.items() if value is not None}
+    return derived_facts(facts(sheets)) | known
 
 
 def _wanted(sheets: Sheets) -> tuple[str | None, Basis | None, str, tuple[str, ...]]:
-    """The wanted hands, on whose word, and what that word costs."""
-    country = sheets.place.country
+    """The wanted hands, on whose word, and what that word costs.
+
+    The country's row decides, then the importer's word for a country without one; a rider's own
+    order goes before both, but never on a hire bike.
+    """
+    hand, basis, source = _custom(sheets)
+    wish = _wish(sheets)
+    if wish is not None and wish != hand and not sheets.bike.hire:
+        return wish, "rider", "the rider's own order", (_ORDER,)
+    return hand, basis, source, ()
+
+
+def _custom(sheets: Sheets) -> tuple[str | None, Basis | None, str]:
+    """The hands of the country, and on whose word; None where nobody has said."""
+    country, stated = sheets.place.country, sheets.place.hands
     row = countries.front_hand(country) if country else None
-    wish = sheets.rider.hands_wish if sheets.rider is not None else None
-    if wish is not None and (row is None or wish != row[0]):
-        order = (
-            "Keep the rider's signed order and put a tag on the bar; a hire bike is never swapped."
-        )
-        return wish, "rider", "the rider's own order", (order,)
-    if row is None:
-        return None, None, "", ()
-    hand, basis, source = row
-    return hand, basis, f"{country}: {source}", ()
+    if row is not None:
+        return row.hands, row.basis, f"{country}: {row.source}"
+    if stated is not None:
+        return stated, "practice", f"{country or 'the country'}: the importer's word on the sheet"
+    return None, None, ""
+
+
+def _wish(sheets: Sheets) -> str | None:
+    return None if sheets.rider is None else sheets.rider.hands_wish
+
+
+def _refused(sheets: Sheets, wanted: str | None) -> Finding | None:
+    """What is told when a rider wishes other hands on a hire bike."""
+    wish = _wish(sheets)
+    if not sheets.bike.hire or wish is None or wish == wanted:
+        return None
+    custom = "not known yet" if wanted is None else f"the {HAND_WORDS[wanted]} hand"
+    return Finding(
+        "hire-hands",
+        "warn",
+        (
+            "the bike is hired out",
+            f"the rider wishes the {HAND_WORDS[wish]} hand on the front brake",
+            f"the country's: {custom}",
+        ),
+        "A hire bike is never changed to one rider's hands: the next rider grabs by habit.",
+        "Show the rider which lever works which brake, and let them try both before they ride.",
+        ("bike.hire", "rider.hands_wish"),
+    )
+
+
+_ORDER = "Keep the rider's signed order and put a tag on the bar; a hire bike is never swapped."
 
 
 def _route(front: Brake, rear: Brake) -> tuple[Route, tuple[str, ...], tuple[Question, ...]]:
@@ -175,7 +223,8 @@ def _inside(ends: Iterable[tuple[str, Brake]]) -> tuple[str, ...]:
         said.append("A hose laid inside the frame may kink at its entry: if it does, stop and ask.")
     if "headset" in routes:
         said.append(
-            "A hose through the headset needs its cover off, never a turn round the steerer."
+            "A hose through the headset needs its cover off, never a turn round the steerer: lay it "
+            "anew before the bearings are preloaded."
         )
     return tuple(said)
 
@@ -189,16 +238,19 @@ def _ask_delivered() -> Question:
     )
 
 
-def _ask_wanted(country: str | None) -> Question:
+def _ask_wanted(sheets: Sheets) -> Question:
+    country = sheets.place.country
     if country is None:
         return Question(
             "place.country",
             "In which country will the bike be ridden?",
             "The country decides which hand works the front brake.",
         )
+    rider = sheets.rider is not None and not sheets.bike.hire
     return Question(
-        "rider.hands_wish",
-        f"Which hand works the front brake in {country}? Ask the importer or the rider.",
+        "rider.hands_wish" if rider else "place.hands",
+        f"Which hand works the front brake in {country}? Ask the importer"
+        + (" or the rider." if rider else "."),
         f"There is no row for {country}, and nobody may guess it.",
         ("front-left", "front-right"),
     )

@@ -163,7 +163,7 @@ def _case(filled: Filled, kept: Kept) -> Case:
     sheets = filled.sheets
     bike, place, rider = sheets.bike, sheets.place, _rider(filled)
     body_mass, kit_mass = _masses(rider)
-    body = _body(rider)
+    body = body_of(rider)
     frame, cockpit = bike.frame, bike.cockpit
     foot_stack = flat(bike.pedal.stack) + flat(rider.shoe_stack)
     crank = flat(bike.crank.length)
@@ -194,14 +194,14 @@ def _case(filled: Filled, kept: Kept) -> Case:
         crank_length=crank,
         foot_stack=foot_stack,
         saddle_height=np.full_like(crank, recommended),
-        saddle_setback=flat(None),
+        saddle_setback=flat(bike.saddle.setback),
         elbow_flexion=np.full_like(crank, ELBOW_FLEXION),
         hip_shift=known_sigma("posture.standing").value * deviates()[ROWS["posture.standing"]],
         seated_shift=known_sigma("posture.seated").value * deviates()[ROWS["posture.seated"]],
         segments=body.segments,
         sex=rider.sex,
         rider_mass=drawn(body_mass, "rider.mass"),
-        kit_mass=drawn(kit_mass, "rider.kit_mass"),
+        kit_mass=np.maximum(drawn(kit_mass, "rider.kit_mass"), 0.0),
         bike_mass=drawn(given(bike.mass), "bike.mass"),
         unsprung_front=np.full_like(crank, UNSPRUNG_FRONT),
         unsprung_rear=np.full_like(crank, UNSPRUNG_REAR),
@@ -211,6 +211,7 @@ def _case(filled: Filled, kept: Kept) -> Case:
         rear_tyre=_tyre(filled, "rear", kept.rear_tyre),
         slope=flat(None),
         ambient=np.full_like(crank, float(gas.standard_atmosphere(altitude).pressure)),
+        grip_half_width=full(_half_width(bike)),
     )
 
 
@@ -232,7 +233,7 @@ class Body:
     segments: Segments
 
 
-def _body(rider: Rider) -> Body:
+def body_of(rider: Rider) -> Body:
     """Segments from what was measured; an inseam that was not comes from the height."""
     height = drawn(given(rider.height), "rider.height")
     if rider.inseam is None:
@@ -254,11 +255,15 @@ def _body(rider: Rider) -> Body:
     )
 
 
+def _half_width(bike: Bike) -> float:
+    """Middle of the bar to the middle of a grip [m]."""
+    return (given(bike.cockpit.bar_width).value - given(bike.cockpit.grip_length).value) / 2
+
+
 def _grip_behind(bike: Bike, sweep: float) -> float:
     """How far behind the clamp the middle of the grip lies, swept back and rolled [m]."""
     cockpit = bike.cockpit
-    half = given(cockpit.bar_width).value / 2 - given(cockpit.grip_length).value / 2
-    swept = max(half - BAR_STRAIGHT_HALF, 0.0) * math.tan(sweep)
+    swept = max(_half_width(bike) - BAR_STRAIGHT_HALF, 0.0) * math.tan(sweep)
     roll = 0.0 if cockpit.bar_roll is None else cockpit.bar_roll.value
     return swept - given(cockpit.bar_rise).value * math.sin(roll)
 

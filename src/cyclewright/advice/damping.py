@@ -6,7 +6,7 @@ from typing import Literal
 
 from cyclewright.advice import charts
 from cyclewright.knowledge.defaults import Filled
-from cyclewright.setting import Finding, Limit, Question, Setting
+from cyclewright.setting import Limit, Question, Setting
 
 Kind = Literal["rebound", "compression"]
 KINDS: tuple[Kind, Kind] = ("rebound", "compression")
@@ -41,25 +41,6 @@ def questions(filled: Filled, springs: dict[str, Setting]) -> tuple[Question, ..
     return tuple(asked)
 
 
-def findings(filled: Filled, springs: dict[str, Setting]) -> tuple[Finding, ...]:
-    """Makers' clicks that this unit's counted range does not hold."""
-    found = []
-    for one in settings(filled, springs):
-        most = next(limit.value for limit in one.limits if limit.kind == "max")
-        if one.high is not None and one.basis == "maker" and one.high > most:
-            found.append(
-                Finding(
-                    "clicks-out-of-range",
-                    "warn",
-                    (f"the maker's table says {one.high:.0f}", f"this unit has {most:.0f} clicks"),
-                    "Clicks are counted within this unit's own range.",
-                    "Count the range again, gently; then set what is left of it.",
-                    (f"bike.{one.name}_clicks",),
-                )
-            )
-    return tuple(found)
-
-
 def _clicks(filled: Filled, name: str, kind: Kind, spring: Setting) -> Setting | None:
     unit = getattr(filled.sheets.bike, name)
     counted = getattr(unit, f"{kind}_clicks")
@@ -87,7 +68,7 @@ def _clicks(filled: Filled, name: str, kind: Kind, spring: Setting) -> Setting |
     ]
     numbers = [told, *(end for end in ends if end is not None)]
     return _setting(
-        name, kind, min(told, counted), min(numbers), max(numbers), whole, "maker",
+        name, kind, told, min(numbers), max(numbers), whole, "maker",
         "maker's table of clicks", f"the {name}'s maker for this pressure",
     )  # fmt: skip
 

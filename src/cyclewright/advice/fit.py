@@ -113,24 +113,18 @@ def _no_height(found: Saddle) -> Finding:
 
 
 def _insertion(found: Saddle) -> Setting | None:
-    """How deep the post stands at the height set, with the frame's and the post's own limits."""
+    """How deep the post stands at the height set, with what bounds it from both sides."""
     facts = found.facts
-    if facts is None or found.inside is None:
+    if facts is None or facts.length is None or found.inside is None:
         return None
-    depth = facts.insertion(found.inside)
-    if depth is None:
-        return None
-    owned: tuple[tuple[str, float | None], ...] = (
-        ("the frame's least insertion", facts.frame_insertion_min),
-        ("the post's least insertion", facts.post_insertion_min),
-        ("the frame's greatest insertion", facts.frame_insertion_max),
-    )
+    # The whole post but for what stands out below the rails: deeper is lower, one for one.
+    whole = facts.length + facts.seat_tube + facts.saddle_stack
     return Setting(
         name="post_insertion",
-        value=depth,
+        value=whole - found.inside,
         unit="m",
-        low=facts.insertion(found.height.high - found.lower),
-        high=facts.insertion(found.height.low - found.lower),
+        low=whole - found.height.high + found.lower,
+        high=whole - found.height.low + found.lower,
         basis="model",
         source="the sheets' lengths",
         because="what is left of the post at this saddle height; the deepest least insertion wins",
@@ -138,9 +132,13 @@ def _insertion(found: Saddle) -> Setting | None:
         graduation=1.0,
         label="Post inside the frame",
         limits=tuple(
-            Limit(owner, "max" if "greatest" in owner else "min", value, math.isclose(value, depth))
-            for owner, value in owned
-            if value is not None
+            Limit(
+                limit.owner,
+                "min" if limit.kind == "max" else "max",
+                whole - limit.value,
+                limit.binds,
+            )
+            for limit in found.limits
         ),
         cautions=(HEIGHT_CAUTION,),
     )

@@ -11,6 +11,7 @@ import numpy as np
 from cyclewright.body import posture, segments
 from cyclewright.knowledge import rules
 from cyclewright.knowledge.uncertainty import spread
+from cyclewright.solve import seat
 
 if TYPE_CHECKING:
     from cyclewright.sheets.model import Bike, Rider
@@ -69,12 +70,20 @@ def _inseam(rider: Rider) -> tuple[float, float, str]:
 def _recommended(bike: Bike, rider: Rider, inseam: float) -> float:
     """The one height of `posture.recommended` for this inseam [m]."""
     body = segments.predict(_si(rider.height), segments.crotch_height(inseam), rider.sex)
+    frame = bike.frame
+    line = seat.line_angle(
+        _si(frame.stack),
+        _si(frame.seat_angle),
+        _si(frame.seat_angle_actual),
+        posture.by_inseam(inseam),
+    )
     heights = posture.saddle_heights(
         body,
         inseam,
         _si(bike.crank.length),
         _si(bike.pedal.stack) + _si(rider.shoe_stack),
-        _si(bike.frame.seat_angle_actual),
+        line,
+        0.0 if bike.saddle.setback is None else bike.saddle.setback.value,
     )
     return float(np.ravel(posture.recommended(heights))[0])
 

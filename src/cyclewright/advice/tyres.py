@@ -103,11 +103,13 @@ def _because(filled: Filled, solution: Solution, end: End) -> str:
     goal = solution.front_tyre_goal if front else solution.rear_tyre_goal
     tyre = solution.case.front_tyre if front else solution.case.rear_tyre
     rider = filled.sheets.rider
-    ground = grounds.ground(None if rider is None else rider.ride)
+    ride = None if rider is None else rider.ride
+    ground = grounds.ground(ride)
     told = f"{show(float(load[0]), 'N', 5)} standing" + (", more when braking" if front else "")
     if roll_off(tyre, load)[0] >= goal[0] * (1.0 - 1e-9):
         return f"{told}: the least that keeps the bead of so wide a tyre on this rim in a corner"
-    edges = f"the edges of {ground.name} ground ({ground.meaning})"
+    default = "" if ride and not filled.default("rider.ride") else "default: "
+    edges = f"the edges of {default}{ground.name} ground ({ground.meaning})"
     return f"{told}: the least that keeps the rim off {edges}"
 
 

@@ -203,7 +203,7 @@ def _next(seen: visit.Visit, name: str) -> str | None:
 def _expected(request: Request, seen: visit.Visit, step: visit.StepView) -> dict[str, str]:
     """Where the stepper of a step starts, and by how much it steps."""
     asked = step.record
-    if asked is None or not step.todo:
+    if asked is None or step.finished:
         return {"value_start": "", "value_step": "1"}
     if asked.setting:
         try:

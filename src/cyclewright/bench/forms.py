@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Mapping
 from typing import Annotated
 
 from fastapi import Depends, Request
@@ -11,8 +11,9 @@ from starlette.datastructures import FormData
 LONGEST = 2000
 
 
-async def _read(request: Request) -> FormData:
-    return await request.form(max_files=4, max_fields=400)
+async def _read(request: Request) -> AsyncIterator[FormData]:
+    async with request.form(max_files=4, max_fields=400) as form:
+        yield form
 
 
 Form = Annotated[FormData, Depends(_read)]

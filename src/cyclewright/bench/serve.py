@@ -51,6 +51,7 @@ def listen(port: int) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind(("127.0.0.1", port))
+        listener.listen(128)
     except OSError as error:
         listener.close()
         do = "another program uses this port: choose another, or leave --port out for a free one"

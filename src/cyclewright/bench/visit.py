@@ -351,7 +351,7 @@ def _torque(window: Mapping[str, Any]) -> Torque:
         return Torque("–", "No common setting", views.sentence(window["whose"]), "", False, True)
     ends = f"{low:g} to {high:g} N·m" if low is not None and high is not None else ""
     kind = _KIND_WORDS.get(str(window["kind"]), "Set")
-    whose = views.sentence_start(window["whose"])
+    whose = f"{views.sentence_start(window['whose'])}, {views.basis_words(window['basis'])}"
     if ends and low != high:
         whose = f"{whose}. Good from {ends}"
     elif low is None and high is not None:

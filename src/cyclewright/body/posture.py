@@ -31,6 +31,8 @@ KNEE_LOW, KNEE_HIGH = math.radians(25.0), math.radians(35.0)
 
 USUAL_SEAT_ANGLE = math.radians(75.0)
 """Actual angle of the post where none is given [rad]; common practice, no source."""
+USUAL_GRIP_HALF_WIDTH = 0.33
+"""Middle of the bar to the middle of a hand [m], on a bar of about 0.78 m."""
 
 # How the rider holds the body, common practice, no source.
 HIP_OVER_SADDLE = 0.75
@@ -94,8 +96,8 @@ class Contacts:
     crank_length: Array
     foot_stack: Array
     """Pedal spindle to the bare sole: pedal and shoe sole together."""
-    grip_half_width: ArrayLike = 0.33
-    """Middle of the bar to the middle of a hand; 0.33 m on a bar of about 0.78 m."""
+    grip_half_width: ArrayLike = USUAL_GRIP_HALF_WIDTH
+    """Middle of the bar to the middle of a hand."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ def register(app: typer.Typer) -> None:
     app.command(
         "calc",
         options_metavar="[NAME] [KEY=VALUE]... [OPTIONS]",
+        add_help_option=False,
         context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
     )(_calc)
 
@@ -30,7 +31,10 @@ def _calc(context: typer.Context) -> None:
     a name alone it shows inputs, source and an example. With --json it prints one JSON document,
     in SI.
     """
-    # Words are taken as they stand: declared options would wake the whole of pydantic.
+    # Words are taken as they stand: a declared option, even --help, would wake all of pydantic.
+    if "--help" in context.args:
+        sys.stdout.write(context.get_help() + "\n")
+        return
     words, json = _sorted_out(context.args)
     calc(words[0] if words else None, words[1:], json)
 
@@ -46,7 +50,7 @@ def _sorted_out(arguments: list[str]) -> tuple[list[str], bool]:
         elif word in ("--units", "--data"):
             next(rest, None)
         elif word.startswith("--") and not word.startswith(("--units=", "--data=")):
-            do = f"No such option: {word} See `cyclewright calc --help`."
+            do = f"No such option: {word}. See `cyclewright calc --help`."
             raise InputError(Problem("usage", "", do))
         elif not word.startswith("--"):
             words.append(word)

@@ -24,6 +24,8 @@ SHEETS = ("bikes/trail.toml", "riders/light.toml", "places/left.toml")
 SHORTER_POST = ("bike.post.travel=150 mm", "bike.post.length=430 mm")
 BAR_UP = "bike.cockpit.bar_rise+=20 mm"
 BAR_DOWN = "bike.cockpit.spacers_under+=-5 mm"
+GAP = "\N{NO-BREAK SPACE}"
+"""Keeps a number and its unit on one line."""
 WORD = "faceplate at 4.7 N·m confirmed by the stem's maker in writing (demo)"
 
 
@@ -195,12 +197,10 @@ class _Story:
     def _tell(self, station: str, told: list[str]) -> None:
         if not told:
             return
-        from cyclewright.workshop import care
-
         with self._shop() as shop:
-            seen = care.show(shop, 1)
-        head = f"{station:<19}"
-        say_wrapped(f"{' · '.join(told)} ({seen.done} of {len(seen.steps)})", head)
+            state = shop.state(1)
+        count = f"{len(state.done())} of {len(state.planned_steps())}"
+        say_wrapped(f"{' · '.join(told)} ({count})", f"{station:<19}")
 
     def _record(self, line: list[PlannedStep], shown: bool = False) -> list[str]:
         """A line of a card: ticked together, or one by one where something is read."""
@@ -225,7 +225,7 @@ class _Story:
                 told.append("on the maker's word")
         if {"value", "text"} & set(step.evidence):
             words += ["--value", self._value(step)]
-            told.append(words[-1])
+            told.append(words[-1].replace(" ", GAP) if "value" in step.evidence else words[-1])
         if "photo" in step.evidence:
             words += ["--photo", str(self.photo)]
             told.append("photo")
@@ -354,7 +354,7 @@ def _ring(step: PlannedStep) -> Literal["fork", "shock", ""]:
 def _ticked(step: PlannedStep) -> str:
     """A step's name with the torque its tool stood at."""
     window = step.torque if "torque" in step.evidence else None
-    return step.id if window is None or window.set is None else f"{step.id} {window.set:g} N·m"
+    return step.id if window is None or window.set is None else f"{step.id} {window.set:g}{GAP}N·m"
 
 
 def _close(story: _Story, seconds: float) -> None:

@@ -75,7 +75,10 @@ def program(name: str = "") -> Callable[..., object]:
     wanted = [module for module, names in MODULES.items() if name in names]
     for module in wanted or MODULES:
         import_module(f"cyclewright.cli.{module}").register(app)
-    app.callback()(_only) if wanted else app.callback(invoke_without_command=True)(_root)
+    if wanted:
+        app.callback(add_help_option=False)(_only)
+    else:
+        app.callback(invoke_without_command=True)(_root)
     return typer.main.get_command(app)
 
 

@@ -273,7 +273,7 @@ def reading(
     if json:
         print_json(answer.to_json(chosen))
         return
-    say(answer.said)
+    say_wrapped(answer.said)
     print_findings(answer.suspects, ())
 
 
@@ -368,7 +368,7 @@ def _one_only(*given: object) -> None:
 
 
 def _print_act(answer: RecordAnswer, json: bool) -> None:
-    print_json(answer.to_json()) if json else say(answer.said)
+    print_json(answer.to_json()) if json else say_wrapped(answer.said)
 
 
 def _print_gate(answer: GateAnswer) -> None:

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any, Literal, cast
 
 from cyclewright.knowledge import data
+from cyclewright.knowledge.compounds import USES, Use
 from cyclewright.knowledge.conditions import Condition, conditions_from
 
 STAGES = ("Receive", "Build", "Fit", "Base", "Prove", "Release", "Care")
@@ -18,7 +19,8 @@ CAUTIONS: tuple[CautionKind, ...] = ("stop", "check", "know")
 _REQUIRED = {"id", "do", "why", "minutes"}
 _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
-    "record", "safety", "group", "packing", "round", "others", "check", "source",
+    "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
+    "source",
 }  # fmt: skip
 
 
@@ -51,6 +53,15 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Materials:
+    """The two parts whose materials say what goes between them: fields, or a material itself."""
+
+    use: Use
+    a: str
+    b: str
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One step of the trade's knowledge, before it is laid on a bike."""
 
@@ -80,12 +91,16 @@ class Step:
     """Lines of one group are ticked together on the station's card."""
     packing: str
     """What undoes it for travel; empty for nothing."""
+    loosens: tuple[str, ...]
+    """Joints that its packing opens, and so those that are done again on arrival."""
     round: tuple[str, ...]
     """Joints it goes round in one go."""
     check: str
     """What to do instead where the sheet says that its joint is only checked."""
     others: bool
     """Whether its round takes in what the sheet lists and no other step knows."""
+    pair: Materials | None
+    """The parts between which its compound goes, where their materials decide."""
     source: str
 
 
@@ -144,9 +159,11 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         minutes=float(row["minutes"]),
         group=row.get("group", ""),
         packing=row.get("packing", ""),
+        loosens=tuple(row.get("loosens", ())),
         round=tuple(row.get("round", ())),
         check=row.get("check", ""),
         others=bool(row.get("others", False)),
+        pair=_materials(row.get("pair"), where),
         source=row.get("source", content.get("source", "")),
     )
 
@@ -158,6 +175,14 @@ def _cautions(rows: list[dict[str, str]], where: str) -> tuple[Caution, ...]:
         if set(row) != {"kind", "text"} or row["kind"] not in CAUTIONS:
             raise data.knowledge_error(where, "a caution is {kind, text}: stop, check or know")
     return tuple(Caution(cast(CautionKind, row["kind"]), row["text"]) for row in rows)
+
+
+def _materials(row: dict[str, str] | None, where: str) -> Materials | None:
+    if row is None:
+        return None
+    if set(row) != {"use", "a", "b"} or row["use"] not in USES:
+        raise data.knowledge_error(where, f"a pair is {{use, a, b}}, use one of {', '.join(USES)}")
+    return Materials(cast(Use, row["use"]), row["a"], row["b"])
 
 
 def _evidence(kinds: list[str], where: str) -> tuple[Evidence, ...]:

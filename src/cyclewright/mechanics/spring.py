@@ -354,6 +354,88 @@ def coil_rate_for(force: ArrayLike, stroke: ArrayLike, preload: ArrayLike = 0.0)
     return np.asarray(load / compression)
 
 
+def coil_stroke_for(force: ArrayLike, rate: ArrayLike, preload: ArrayLike = 0.0) -> Array:
+    """Stroke at which a coil carries a load at rest.
+
+    ``s = F/k - s₀``, and 0 while the preload alone carries the load
+
+    Parameters
+    ----------
+    force : F [N], 0 or more
+    rate : k [N/m], above 0
+    preload : compression at stroke 0, s₀ [m], 0 or more
+        All broadcast together.
+
+    Returns
+    -------
+    stroke [m]; the caller holds it against the unit's travel
+
+    Raises
+    ------
+    RangeError : an input outside its range
+
+    Notes
+    -----
+    The inverse of `coil_force`: the sag that a rate from the shelf really gives.
+
+    Examples
+    --------
+    >>> round(float(coil_stroke_for(1600.0, 80e3, 0.002)), 6)
+    0.018
+
+    References
+    ----------
+    Hooke's law; ISO 26909 for the terms.
+    """
+    load, stiffness, turned = arrays(
+        force=(force, not_negative("N")),
+        rate=(rate, positive("N/m")),
+        preload=(preload, not_negative("m")),
+    )
+    return np.maximum(load / stiffness - turned, 0.0)
+
+
+def coil_preload_for(force: ArrayLike, rate: ArrayLike, stroke: ArrayLike) -> Array:
+    """Preload with which a coil carries a load at the stroke wanted.
+
+    ``s₀ = F/k - s``
+
+    Parameters
+    ----------
+    force : F [N], 0 or more
+    rate : k [N/m], above 0
+    stroke : s [m], 0 or more
+        All broadcast together.
+
+    Returns
+    -------
+    preload [m]; below 0 where the coil is too hard, which no collar can mend
+
+    Raises
+    ------
+    RangeError : an input outside its range
+
+    Notes
+    -----
+    Hold it against the preload that the unit allows: beyond it take the next harder coil.
+
+    Examples
+    --------
+    >>> round(float(coil_preload_for(1600.0, 80e3, 0.018)), 6)
+    0.002
+
+    References
+    ----------
+    Hooke's law; ISO 26909 for the terms.
+    """
+    load, stiffness, moved = arrays(
+        force=(force, not_negative("N")),
+        rate=(rate, positive("N/m")),
+        stroke=(stroke, not_negative("m")),
+    )
+    return np.asarray(load / stiffness - moved)
+
+
 def _absolute(gauge: Array, outside: Array) -> Array:
     """Absolute pressure; a perfect vacuum or less is refused."""
     absolute = np.asarray(gauge + outside)

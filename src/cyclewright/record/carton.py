@@ -65,6 +65,7 @@ class Carton:
     days_source: str = ""
     deadline: str = ""
     by: int | None = None
+    photos: tuple[str, ...] = ()
     serial: str = ""
     """As stamped on the frame."""
     serial_photo: str = ""
@@ -97,6 +98,7 @@ def _arrived(carton: Carton, event: Event) -> Carton:
         data["days_source"],
         data["deadline"],
         event.by,
+        photos(data),
     )
 
 

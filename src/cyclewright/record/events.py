@@ -49,6 +49,17 @@ KINDS: dict[str, int] = {
     "packing-kept": 1,
     "claim-sent": 1,
     "serial-read": 1,
+    "role-given": 1,
+    "pin-set": 1,
+    "item-overridden": 1,
+    "erased": 1,
+    "part-fitted": 1,
+    "part-removed": 1,
+    "recall-opened": 1,
+    "recall-lifted": 1,
+    "recall-cleared": 1,
+    "tool-kept": 1,
+    "tool-retired": 1,
 }
 """Every kind of event this version knows, and the version of its data it writes."""
 

@@ -87,6 +87,11 @@ def holds(state: BikeState, gate: str) -> bool:
     return gate in state.gates and not lacking(state, gate)
 
 
+def item_of(name: str, gate: str) -> GateItem | None:
+    """The item of that id at that gate, or None."""
+    return next((item for item in ITEMS if item.id == name and item.gate == gate), None)
+
+
 def rests_on(state: BikeState, gate: str) -> tuple[str, ...]:
     """Ids of the steps that prove a gate's items, in plan order."""
     items = {item.id for item in ITEMS if item.gate == gate}
@@ -109,6 +114,8 @@ def _ride_why(state: BikeState) -> str:
 
 
 def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
+    if not item.never_override and state.overridden(item.id) is not None:
+        return []
     proving = [step for step in state.planned_steps().values() if step.safety == item.id]
     if not proving:
         why = "no step of this plan proves it: answer the plan's open questions and plan again"

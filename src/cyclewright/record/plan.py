@@ -13,22 +13,17 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from cyclewright.advice.torque import TorqueWindow
+from cyclewright.knowledge import compounds
 from cyclewright.knowledge.conditions import Facts, holds, unknown_fields
 from cyclewright.knowledge.data import knowledge_error
+from cyclewright.knowledge.derived import derived as derived_facts
 from cyclewright.knowledge.fasteners import Fastener, applying, fastener, fasteners, hex_key
 from cyclewright.knowledge.questions import questions, torque_questions
 from cyclewright.knowledge.steps import Caution, Evidence, Record, Step, steps
 from cyclewright.setting import Question
 
-_COMPOUNDS = {
-    "anti-seize": "anti-seize",
-    "dry": "nothing on the thread: dry",
-    "grease": "grease",
-    "paste": "assembly paste",
-    "patch": "patch bolt: replace, do not grease",
-    "threadlock": "threadlock",
-}
 _HANDS = {"front-left": "left", "front-right": "right"}
+_TITANIUM = ("titanium", "ti", "grade 5", "ti-6al-4v")
 _BLANK = re.compile(r"\{(\w+)\}")
 
 
@@ -72,12 +67,15 @@ class PlannedStep:
     record: Record | None = None
     bolts: tuple[Bolt, ...] = ()
     packing: str = ""
+    """What undoes it for travel; empty for nothing."""
+    loosens: tuple[str, ...] = ()
+    """Joints that its packing opens, and so those that are done again on arrival."""
     source: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The contract's step."""
         data = asdict(self)
-        for name in ("evidence", "needs", "joints", "cautions", "bolts"):
+        for name in ("evidence", "needs", "joints", "cautions", "bolts", "loosens"):
             data[name] = list(data[name])
         if self.record is not None:
             data["record"]["options"] = list(self.record.options)
@@ -166,11 +164,9 @@ def make_plan(
 
 def _known(facts: Facts, derived: Facts) -> dict[str, object]:
     """Sheet facts and derived ones together; what is None is not known."""
-    known = {name: value for name, value in (*facts.items(), *derived.items()) if value is not None}
-    rings = known.get("bike.drive.chainrings")
-    if isinstance(rings, Sequence) and not isinstance(rings, str):
-        known["derived.chainring_count"] = len(rings)
-    return known
+    stated = {name: value for name, value in facts.items() if value is not None}
+    given = {name: value for name, value in derived.items() if value is not None}
+    return stated | derived_facts(stated) | given
 
 
 def _asks(step: Step, known: Facts) -> tuple[Question, ...]:
@@ -247,7 +243,7 @@ def _planned(
         do=_filled(step.do, known),
         tool=_once(_filled(step.tool, known)),
         torque=None,
-        compound=step.compound,
+        compound=_between(step, known) or step.compound,
         cautions=step.cautions,
         evidence=step.evidence,
         needs=needs,
@@ -259,6 +255,7 @@ def _planned(
         record=_recorded(step.record, known),
         bolts=bolts,
         packing=step.packing,
+        loosens=step.loosens,
         source=step.source,
     )
     joint = fastener(step.torque, known) if step.torque else None
@@ -282,7 +279,7 @@ def _torqued(
         planned,
         do=step.check if verb == "check" and step.check else planned.do,
         tool=planned.tool or _tool(joint, known),
-        compound=step.compound or _compound(joint, known),
+        compound=planned.compound or _compound(joint, known),
         torque=torques.get(joint.name),
     )
 
@@ -296,9 +293,10 @@ def _bolts(step: Step, known: Facts, torques: Mapping[str, TorqueWindow]) -> Ite
         if name in has:
             yield _bolt(has[name], known, torques)
     if step.others:
+        rounds = {name for other in steps() for name in other.round}
         for name in _listed(known):
-            if name not in fasteners():
-                yield _bolt(_unknown(name), known, torques)
+            if name not in rounds or name not in has:
+                yield _bolt(fastener(name, known) or _unknown(name), known, torques)
 
 
 def _bolt(item: Fastener, known: Facts, torques: Mapping[str, TorqueWindow]) -> Bolt:
@@ -401,6 +399,10 @@ def _once(tools: str) -> str:
 def _word(name: str, known: Facts) -> str:
     if name == "front_hand":
         return _HANDS.get(str(known.get("derived.brake_hands")), "agreed")
+    if name in ("country", "fittings"):
+        return str(known.get(f"derived.{name}", "this country"))
+    if name == "seat_clamp":
+        name = "mast_head" if known.get("bike.post.kind") == "integrated" else "seat_collar"
     joint = fastener(name, known)
     if joint is None:
         raise knowledge_error("steps", f"no joint is called {name}")
@@ -425,5 +427,21 @@ def _bit(drive: str) -> str:
 
 
 def _compound(item: Fastener, known: Facts) -> str:
+    """What goes on the joint: the sheet's word, else anti-seize on titanium, else the usual."""
     stated = _stated(item.name, "compound", known)
-    return _COMPOUNDS.get(stated, stated) or item.compound
+    if stated:
+        return compounds.WORDS.get(stated, stated)
+    bolt = "titanium" if _stated(item.name, "grade", known).casefold() in _TITANIUM else "steel"
+    pair = compounds.between("thread", bolt, "alloy")
+    if item.kind != "hand" and pair is not None and pair.a == bolt:
+        return compounds.WORDS[pair.compound]
+    return item.compound
+
+
+def _between(step: Step, known: Facts) -> str:
+    """What goes between the step's two parts by their materials; empty while that is open."""
+    if step.pair is None:
+        return ""
+    one, other = (known.get(name) if "." in name else name for name in (step.pair.a, step.pair.b))
+    pair = compounds.between(step.pair.use, one, other)
+    return "" if pair is None else compounds.WORDS[pair.compound]

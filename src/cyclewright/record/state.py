@@ -9,6 +9,7 @@ from typing import Any, Literal
 from cyclewright.record import carton, reopening
 from cyclewright.record.carton import Carton
 from cyclewright.record.events import Event
+from cyclewright.record.recall import Cleared, Fitted, same
 from cyclewright.record.steps import Step, steps_from
 
 Status = Literal["open", "done", "put-off", "problem", "reopened"]
@@ -73,6 +74,19 @@ class Passed:
 
 
 @dataclass(frozen=True, slots=True)
+class Overridden:
+    """A gate item let pass with a reason and a second person."""
+
+    gate: str
+    item: str
+    reason: str
+    number: int
+    by: int | None
+    second: int
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
 class Released:
     """A release: who, with whom, when, and the signature over the head."""
 
@@ -123,10 +137,18 @@ class BikeState:
     """Gates that were passed and still stand."""
     fallen: dict[str, str] = field(default_factory=dict)
     """Gates that were passed once, and what made them fall."""
+    overrides: dict[str, Overridden] = field(default_factory=dict)
+    """Gate items that were overridden in this visit, by item."""
     released: Released | None = None
     reopened: dict[int, tuple[str, ...]] = field(default_factory=dict)
     """Event number to the steps whose evidence it took away."""
     undone: frozenset[int] = frozenset()
+    erased: frozenset[str] = frozenset()
+    """Addresses of attachments that were erased on purpose."""
+    parts: dict[str, Fitted] = field(default_factory=dict)
+    """Parts on record, by where they sit."""
+    cleared: dict[int, Cleared] = field(default_factory=dict)
+    """Recalls that were settled on this bike."""
     carton: Carton = field(default_factory=Carton)
     unknown: tuple[str, ...] = ()
     """Kinds of events only a newer version understands: the bike is then read-only."""
@@ -149,10 +171,34 @@ class BikeState:
         """The steps of the plan in force, in order."""
         return {} if self.plan is None else self.plan.steps
 
+    def overridden(self, item: str) -> Overridden | None:
+        """The override of a gate item, as long as everything is as it was when it was given.
+
+        A step of the item that moved on since, or is a problem, takes the override with it.
+        """
+        given = self.overrides.get(item)
+        if given is None:
+            return None
+        proving = [step for step in self.planned_steps().values() if step.safety == item]
+        held = [self.step(step.id) for step in proving]
+        moved = any(
+            one.status == "problem" or (one.status != "done" and one.number > given.number)
+            for one in held
+        )
+        return None if moved else given
+
     def unmet(self, name: str) -> tuple[str, ...]:
-        """Steps that must be done before this one and are not, in plan order."""
+        """Steps that must be done before this one and are not, in plan order.
+
+        What was overridden at a gate holds nothing up.
+        """
         steps = self.planned_steps()
-        waiting = [steps[need] for need in steps[name].needs if self.step(need).status != "done"]
+        waiting = [
+            steps[need]
+            for need in steps[name].needs
+            if self.step(need).status != "done"
+            and not (steps[need].safety and self.overridden(steps[need].safety))
+        ]
         return tuple(step.id for step in sorted(waiting, key=lambda item: item.place))
 
     def blocked(self) -> tuple[str, ...]:
@@ -174,6 +220,9 @@ class BikeState:
             changes=list(self.changes),
             gates=dict(self.gates),
             fallen=dict(self.fallen),
+            overrides=dict(self.overrides),
+            parts=dict(self.parts),
+            cleared=dict(self.cleared),
             reopened=dict(self.reopened),
         )
 
@@ -225,7 +274,7 @@ def _visit(state: BikeState, event: Event) -> None:
     state.visit_number = event.number
     state.name = event.data.get("name", state.name)
     state.plan, state.released = None, None
-    state.steps, state.gates, state.fallen = {}, {}, {}
+    state.steps, state.gates, state.fallen, state.overrides = {}, {}, {}, {}
 
 
 def _planned(state: BikeState, event: Event) -> None:
@@ -382,6 +431,19 @@ def _passed(state: BikeState, event: Event) -> None:
     state.fallen.pop(gate, None)
 
 
+def _overridden(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.overrides[data["item"]] = Overridden(
+        data["gate"],
+        data["item"],
+        data["reason"],
+        event.number,
+        event.by,
+        data["second"],
+        event.server_time,
+    )
+
+
 def _released(state: BikeState, event: Event) -> None:
     state.released = Released(
         event.number,
@@ -395,6 +457,31 @@ def _released(state: BikeState, event: Event) -> None:
 def _signed(state: BikeState, event: Event) -> None:
     if state.released is not None and event.data["number"] == state.released.number:
         state.released = replace(state.released, signature=event.data)
+
+
+def _erased(state: BikeState, event: Event) -> None:
+    state.erased |= frozenset(event.data["addresses"])
+    state.rider = None if state.rider in state.erased else state.rider
+
+
+def _fitted(state: BikeState, event: Event) -> None:
+    """A part takes the place of the one that sat there, however that was spelled."""
+    data = event.data
+    _removed(state, event)
+    state.parts[data["part"]] = Fitted(
+        data["part"], data["maker"], data["model"], data["serial"], data["batch"], event.number
+    )
+
+
+def _removed(state: BikeState, event: Event) -> None:
+    for name in [name for name in state.parts if same(name, event.data["part"])]:
+        del state.parts[name]
+
+
+def _cleared(state: BikeState, event: Event) -> None:
+    state.cleared[event.data["recall"]] = Cleared(
+        event.data["reason"], event.number, event.by, event.server_time
+    )
 
 
 def _carton(state: BikeState, event: Event) -> None:
@@ -425,8 +512,9 @@ def _fall(state: BikeState, event: Event, steps: set[str]) -> None:
 
 
 _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
-    "shop-made": _nothing,
-    "person-added": _nothing,
+    **dict.fromkeys(("shop-made", "person-added", "role-given", "pin-set"), _nothing),
+    **dict.fromkeys(("recall-opened", "recall-lifted"), _nothing),
+    **dict.fromkeys(("tool-kept", "tool-retired"), _nothing),
     "visit-opened": _visit,
     "planned": _planned,
     "step-done": _done,
@@ -440,5 +528,10 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "gate-passed": _passed,
     "released": _released,
     "head-signed": _signed,
+    "erased": _erased,
+    "part-fitted": _fitted,
+    "part-removed": _removed,
+    "recall-cleared": _cleared,
+    "item-overridden": _overridden,
     **dict.fromkeys(carton.APPLIED, _carton),
 }

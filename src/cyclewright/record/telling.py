@@ -39,6 +39,17 @@ _TOLD = {
     "packing-kept": "packing kept",
     "claim-sent": "claim sent {date}",
     "serial-read": "serial {serial}",
+    "role-given": "person {person} is {role}",
+    "pin-set": "PIN of person {person} set",
+    "item-overridden": "{item} overridden at the {gate} gate: {reason}",
+    "erased": "personal facts erased: {reason}",
+    "part-fitted": "{part} fitted",
+    "part-removed": "{part} taken off",
+    "recall-opened": "recall {recall} opened: {why}",
+    "recall-lifted": "recall {recall} lifted: {reason}",
+    "recall-cleared": "recall {recall} settled on this bike: {reason}",
+    "tool-kept": "torque tool {name} kept",
+    "tool-retired": "torque tool {tool} retired: {reason}",
 }
 
 

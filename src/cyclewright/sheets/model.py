@@ -565,6 +565,14 @@ class Saddle(Table):
     rail_shape: Annotated[RailShape | None, _choice("Section of the rails", "ask")] = None
     rail_height: Annotated[Measure, _length("Height of the rails' section", 5, 14, "ask")] = None
     height: Annotated[Measure, _length("Rails to saddle top", 25, 90, "labelled default")] = None
+    setback: Annotated[
+        Measure,
+        _length("Saddle pushed back from the middle of its rails; forward is negative", -60, 60),
+    ] = None
+    ridden_height: Annotated[
+        Measure,
+        _length("Bottom bracket to saddle top along the post, as the bike is ridden", 350, 1000),
+    ] = None
 
 
 class Pedal(Table):
@@ -784,6 +792,9 @@ class Rider(Table):
     arm_length: Annotated[
         Measure,
         _quantity("length", "Shoulder to the middle of a gripping hand, arm straight", 0.35, 1.0),
+    ] = None
+    hand_length: Annotated[
+        Measure, _length("Crease of the wrist to the tip of the middle finger", 110, 250)
     ] = None
     shoe_stack: Annotated[
         Measure, _length("Sole of the shoe under the ball of the foot", 5, 60, "labelled default")

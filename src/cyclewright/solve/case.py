@@ -137,6 +137,8 @@ class Case:
     """Ground slope [rad], downhill positive, for the settings: 0."""
     ambient: Array
     """Ambient pressure at the workshop [Pa]."""
+    grip_half_width: Array | None = None
+    """Middle of the bar to the middle of a hand [m]; None for a usual bar's."""
 
 
 def nominal(case: Case) -> Case:

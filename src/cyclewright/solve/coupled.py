@@ -25,7 +25,7 @@ from cyclewright.solve.solution import Solution, State
 GRAVITY = 9.80665
 BRAKING_SHARE = 0.2
 """Deceleration in g that the front tyre's goal has to carry as well (judgement, no source)."""
-_TOLERANCE = 1e-7
+_TOLERANCE = 1e-9
 _MOST_ROUNDS = 60
 _INTEGRATION_POINTS = 257
 
@@ -58,7 +58,7 @@ def solve(case: Case) -> Solution:
     Springs and tyres with a `kept_pressure` keep it and their compression follows; the others
     get what meets their goal. Shapes: every array (n,), nominal first.
 
-    Raises NotConverged when sixty rounds do not settle to a tenth of a micrometre of sag.
+    Raises NotConverged when sixty rounds do not settle to a nanometre of sag.
     """
     parts = chassis.frame(case)
     riders = {"seated": _seated(case, parts), "standing": _standing(case, parts)}
@@ -144,12 +144,14 @@ def _standing(case: Case, parts: Frame) -> _Posture:
 
 
 def _contacts(case: Case, parts: Frame) -> posture.Contacts:
+    half = case.grip_half_width
     return posture.Contacts(
         saddle=parts.saddle,
         bottom_bracket=parts.bottom_bracket,
         grip=parts.grip,
         crank_length=case.crank_length,
         foot_stack=case.foot_stack,
+        grip_half_width=posture.USUAL_GRIP_HALF_WIDTH if half is None else half,
     )
 
 

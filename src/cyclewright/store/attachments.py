@@ -42,6 +42,9 @@ class Shelf(Protocol):
     def get(self, address: str) -> bytes | None:
         """The content, or None when there is none of that address."""
 
+    def drop(self, address: str) -> None:
+        """Let the content go for good; it is gone from disk when this returns."""
+
 
 def pack(payload: bytes, media: str, personal: bool) -> tuple[str, bytes]:
     """Address and stored content of an attachment."""
@@ -107,6 +110,18 @@ class Folder:
         except OSError as error:
             raise _torn(address, "attachment-unreadable", f"{error.strerror}") from error
 
+    def drop(self, address: str) -> None:
+        """Let the content go for good; it is gone from disk when this returns."""
+        place = self._place(address)
+        try:
+            place.unlink(missing_ok=True)
+            if place.parent.is_dir():
+                sync_folder(place.parent)
+        except OSError as error:
+            raise Integrity(
+                Problem("disk", "attachment", f"it could not be erased ({error.strerror})")
+            ) from error
+
     def _place(self, address: str) -> Path:
         if len(address) != 64 or any(char not in "0123456789abcdef" for char in address):
             raise _torn(address, "attachment-address", "this is no address: restore a backup")
@@ -133,3 +148,9 @@ class Rows:
         with reading(self.engine) as connection:
             found: bytes | None = connection.scalar(query)
         return None if found is None else bytes(found)
+
+    def drop(self, address: str) -> None:
+        """Let the content go for good; it is gone from disk when this returns."""
+        table = schema.ATTACHMENT
+        with writing(self.engine) as connection:
+            connection.execute(sa.delete(table).where(table.c.address == address))

@@ -1,4 +1,4 @@
-"""Tables of the record. Bodies and hashes are bytes; nothing here is ever updated but heads."""
+"""Tables of the record. Bodies and hashes are bytes; events are never updated."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSION = "0001"
+VERSION = "0002"
 """The newest schema this program writes; equal to the newest migration."""
 
 META = MetaData()
@@ -70,3 +70,22 @@ SUMMARY = Table(
     Column("content", Text, nullable=False),
 )
 """One line a bike for the list: made from its events, thrown away and made again at will."""
+
+ATTEMPT = Table(
+    "attempt",
+    META,
+    Column("person", Integer, primary_key=True, autoincrement=False),
+    Column("failures", Integer, nullable=False),
+    Column("last", String(40), nullable=False),
+)
+"""Wrong PINs in a row, by person."""
+
+SHIFT = Table(
+    "shift",
+    META,
+    Column("token", String(64), primary_key=True),
+    Column("person", Integer, nullable=False),
+    Column("pin", Integer, nullable=False),
+    Column("until", String(40), nullable=False),
+)
+"""Open shifts by the hash of their token; `pin` is the number of the PIN's event."""

@@ -72,6 +72,10 @@ class Store:
             raise
         return store
 
+    def alone(self) -> threading.Lock:
+        """The lock under which this program writes."""
+        return self._lock
+
     def close(self) -> None:
         """Let go of the database."""
         self.engine.dispose()
@@ -163,6 +167,11 @@ class Store:
     def attachment(self, address: str) -> Attachment:
         """The attachment of an address, held against it."""
         return unpack(address, self.shelf.get(address))
+
+    def erase(self, addresses: Iterable[str]) -> None:
+        """Let attachments go for good; the event that says so is on disk already."""
+        for address in addresses:
+            self.shelf.drop(address)
 
     # the list of bikes
 

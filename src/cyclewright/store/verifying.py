@@ -30,6 +30,8 @@ class Report:
     events: int = 0
     attachments: int = 0
     signatures: int = 0
+    erased: int = 0
+    """Attachments that are gone because an event says so."""
     faults: list[Fault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -52,11 +54,12 @@ def verify(store: Store, stream: int | None = None) -> Report:
     shop, heads, rows = _read(store)
     _check_pages(report, store)
     _check_chain(report, shop, rows)
+    erased = _erased(rows)
     streams = sorted({row.stream for row in rows} | set(heads))
     for name in streams:
         if stream is None or name == stream:
             own = sorted((row for row in rows if row.stream == name), key=lambda row: row.number)
-            _check_stream(report, store, str(shop[2]), name, own, heads.get(name))
+            _check_stream(report, store, str(shop[2]), name, own, heads.get(name), erased)
     report.faults.sort(key=lambda fault: (fault.stream, fault.number))
     return report
 
@@ -108,6 +111,7 @@ def _check_stream(
     stream: int,
     rows: list[_Row],
     head: tuple[int, bytes] | None,
+    erased: frozenset[str],
 ) -> None:
     previous, expected = record.GENESIS, 1
     hashes: dict[int, bytes] = {}
@@ -120,14 +124,19 @@ def _check_stream(
             _fault(report, "event-changed", row, f"{_named(row)} is not as it was written")
         previous, expected = row.hash, expected + 1
         hashes[row.number] = row.hash
-        _check_event(report, store, shop, row, hashes)
+        _check_event(report, store, shop, row, hashes, erased)
     if head != (expected - 1, previous) and not (head is None and not rows):
         what = f"bike {stream} ends at event {expected - 1} and not where it was said to end"
         report.faults.append(Fault("head-wrong", stream, expected - 1, what))
 
 
 def _check_event(
-    report: Report, store: Store, shop: str, row: _Row, hashes: dict[int, bytes]
+    report: Report,
+    store: Store,
+    shop: str,
+    row: _Row,
+    hashes: dict[int, bytes],
+    erased: frozenset[str],
 ) -> None:
     """The body against its columns, its attachments, and the signature it may hold."""
     try:
@@ -138,15 +147,38 @@ def _check_event(
         return
     if (event.uuid, event.subject) != (row.uuid, row.subject):
         _fault(report, "event-changed", row, f"the index of {_named(row)} is not as written")
-    for problem in _attachment_problems(store, event, report):
+    for problem in _attachment_problems(store, event, report, erased):
         _fault(report, "attachment", row, f"{problem} of {_named(row)}")
     if event.kind == "head-signed" and event.known:
         _check_signature(report, store, shop, row, event, hashes)
 
 
-def _attachment_problems(store: Store, event: record.Event, report: Report) -> Iterator[str]:
+def _erased(rows: list[_Row]) -> frozenset[str]:
+    """Addresses that an event says were erased on purpose."""
+    found: set[str] = set()
+    for row in rows:
+        if row.subject == "erased":
+            try:
+                event = record.decode(row.stream, row.number, row.body, row.hash)
+            except Integrity:
+                continue
+            if event.kind == "erased" and event.known:
+                found.update(str(address) for address in event.data["addresses"])
+    return frozenset(found)
+
+
+def _attachment_problems(
+    store: Store, event: record.Event, report: Report, erased: frozenset[str]
+) -> Iterator[str]:
     for address in record.attachments(event.data):
         report.attachments += 1
+        if address in erased:
+            report.erased += 1
+            if store.shelf.get(address) is not None:
+                report.notes.append(
+                    f"attachment {address[:12]} was erased and is still there: erase again"
+                )
+            continue
         try:
             store.attachment(address)
         except Integrity as error:

@@ -100,16 +100,44 @@ class Missing:
 
 
 @dataclass(frozen=True, slots=True)
+class OverrideRow:
+    """A gate item that was let pass: why, by whom and with whom."""
+
+    gate: str
+    item: str
+    label: str
+    reason: str
+    by: str
+    second: str
+    at: str
+    number: int
+
+    def line(self) -> str:
+        """The override as the sheet prints it."""
+        return f"{self.label}: overridden, {self.reason} ({self.by} with {self.second})"
+
+    def to_json(self) -> dict[str, Any]:
+        """The override as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+@dataclass(frozen=True, slots=True)
 class GateAnswer:
-    """A gate asked: passed, or what is missing by name."""
+    """A gate asked: passed, or what is missing by name; and what was overridden at it."""
 
     gate: str
     passed: bool
     missing: tuple[Missing, ...]
+    overridden: tuple[OverrideRow, ...] = ()
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The gate as plain data."""
-        return {"gate": self.gate, "passed": self.passed, "missing": _list(self.missing)}
+        return {
+            "gate": self.gate,
+            "passed": self.passed,
+            "missing": _list(self.missing),
+            "overridden": _list(self.overridden),
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from cyclewright.record.state import BikeState, Reading
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
+    from cyclewright.solve.case import Case
     from cyclewright.solve.solution import Solution
     from cyclewright.workshop.readings import By
     from cyclewright.workshop.shop import Shop
@@ -199,20 +200,28 @@ class _Known:
         )
 
     @cached_property
-    def advice(self) -> Advice:
-        """Settings by the sheets in force and every reading so far."""
+    def _taught(self) -> tuple[Advice, tuple[bool, ...]]:
         from cyclewright.advice.advise import advise as advised
-        from cyclewright.advice.readings import learning
-
-        return advised(self.filled, self.reference, learning(self.readings))
-
-    @cached_property
-    def odd(self) -> tuple[bool, ...]:
-        """Which readings were too odd to be believed."""
-        from cyclewright.advice.case import build
         from cyclewright.advice.readings import learned
 
-        return learned(build(self.filled, self.reference), self.readings)[1]
+        odd: tuple[bool, ...] = ()
+
+        def learn(case: Case) -> Case:
+            nonlocal odd
+            case, odd = learned(case, self.readings)
+            return case
+
+        return advised(self.filled, self.reference, learn), odd
+
+    @property
+    def advice(self) -> Advice:
+        """Settings by the sheets in force and every reading so far."""
+        return self._taught[0]
+
+    @property
+    def odd(self) -> tuple[bool, ...]:
+        """Which readings were too odd to be believed."""
+        return self._taught[1]
 
     def extra(self, kind: str) -> dict[str, Any]:
         """What is stored beside a sag reading: what was set then, and the posture."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cyclewright import units
@@ -18,7 +19,9 @@ def bounds(sheets: Sheets) -> dict[str, tuple[Limit, ...]]:
     from cyclewright.advice.limits import tyre_limits
     from cyclewright.knowledge.defaults import fill
 
-    filled = fill(sheets)
+    nobody = sheets.rider is None and sheets.mass is None
+    # No limit of a part rests on a mass, but the defaults want one.
+    filled = fill(replace(sheets, mass=units.Quantity(80.0)) if nobody else sheets)
     found: dict[str, tuple[Limit, ...]] = {
         "front_tyre_pressure": tyre_limits(filled, "front"),
         "rear_tyre_pressure": tyre_limits(filled, "rear"),

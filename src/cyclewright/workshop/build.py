@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid as uuids
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from cyclewright.record.plan import Plan
     from cyclewright.record.state import BikeState
     from cyclewright.record.steps import Step
+    from cyclewright.sheets.sheets import Sheets
 
 By = str | int | None
 UNDOABLE = (
@@ -31,6 +33,18 @@ UNDOABLE = (
     "sheet-changed",
     "reading-taken",
     "setting-made",
+    "carton-arrived",
+    "carton-damaged",
+    "parts-ticked",
+    "part-expected",
+    "part-arrived",
+    "packing-kept",
+    "claim-sent",
+    "serial-read",
+    "item-overridden",
+    "part-fitted",
+    "part-removed",
+    "recall-cleared",
 )
 
 
@@ -188,7 +202,7 @@ def change_sheet(
     subject = f"sheet:{'+'.join(sorted(kinds))}"[:200]
 
     def decide(state: BikeState) -> list[Draft]:
-        before = shop.sheets(state)
+        before = _with_mass(shop.sheets(state), changes)
         sheets = change(before, list(changes))
         kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
         joints = list(dict.fromkeys(j for f in fields for j in joints_of_field(f)))
@@ -205,6 +219,18 @@ def change_sheet(
 
     events, state = shop.act(bike, decide, [own, follow(own, "planned")])
     return answered(state, events, f"{', '.join(told)} recorded")
+
+
+def _with_mass(sheets: Sheets, changes: Sequence[str]) -> Sheets:
+    """A bike whose rider was erased gets a stated mass by `rider.mass=`."""
+    from cyclewright import units
+
+    if sheets.rider is not None or sheets.mass is not None:
+        return sheets
+    given = [text.split("=", 1)[1] for text in changes if text.startswith("rider.mass=")]
+    if not given:
+        return sheets
+    return replace(sheets, mass=units.parse(given[-1].strip(), "mass", "rider.mass"))
 
 
 def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:

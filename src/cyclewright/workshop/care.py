@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
 from cyclewright.units import System
-from cyclewright.workshop.answers import Missing
+from cyclewright.workshop.answers import Missing, OverrideRow
 from cyclewright.workshop.people import names
+from cyclewright.workshop.recall import PartRow, blocking, parts
 from cyclewright.workshop.receive import rider_name
-from cyclewright.workshop.release import missing
+from cyclewright.workshop.release import missing, overridden
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
 
 if TYPE_CHECKING:
@@ -89,6 +90,14 @@ class ShowAnswer:
     passed: dict[str, dict[str, Any]]
     released: dict[str, Any] | None
     read_only: bool
+    overridden: tuple[OverrideRow, ...] = ()
+    """Gate items that were let pass in this visit with a reason and a second person."""
+    parts: tuple[PartRow, ...] = ()
+    """Parts on record with the recalls that are about them."""
+    recalls: tuple[str, ...] = ()
+    """What blocks this bike: open recalls about its parts."""
+    erased: tuple[str, ...] = ()
+    """Addresses of attachments, photos among them, that an owner erased."""
 
     def step(self, name: str) -> ShowStep | None:
         """The step of that id, or None."""
@@ -121,6 +130,10 @@ class ShowAnswer:
             "passed": self.passed,
             "released": self.released,
             "read_only": self.read_only,
+            "overridden": [row.to_json() for row in self.overridden],
+            "parts": [row.to_json() for row in self.parts],
+            "recalls": list(self.recalls),
+            "erased": list(self.erased),
         }
 
 
@@ -153,6 +166,10 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         },
         released=_released(state, people),
         read_only=state.read_only,
+        overridden=overridden(shop, state),
+        parts=parts(shop, bike),
+        recalls=tuple(hit.line() for hit in blocking(shop, state)),
+        erased=tuple(sorted(state.erased)),
     )
 
 
@@ -284,6 +301,8 @@ class VerifyAnswer:
     signatures: int
     faults: tuple[FaultRow, ...]
     notes: tuple[str, ...]
+    erased: int = 0
+    """Attachments that are gone because an owner erased them."""
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The answer as plain data."""
@@ -292,6 +311,7 @@ class VerifyAnswer:
             "events": self.events,
             "attachments": self.attachments,
             "signatures": self.signatures,
+            "erased": self.erased,
             "faults": [fault.to_json() for fault in self.faults],
             "notes": list(self.notes),
         }
@@ -311,4 +331,5 @@ def verify(shop: Shop, bike: int | None = None) -> VerifyAnswer:
         signatures=report.signatures,
         faults=tuple(FaultRow(f.code, f.stream, f.number, f.what) for f in report.faults),
         notes=tuple(report.notes),
+        erased=report.erased,
     )

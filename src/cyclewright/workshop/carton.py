@@ -108,6 +108,7 @@ def arrive(
             "days": within,
             "days_source": source,
             "deadline": (on + timedelta(days=within)).isoformat(),
+            "photos": held,
         }
 
     def step(state: BikeState) -> tuple[str, dict[str, Any]] | None:
@@ -115,10 +116,8 @@ def arrive(
 
     events, state = one(shop, bike, "carton-arrived", "carton", data, by, uuid=uuid, step=step)
     numbers = [event.number for event in events]
-    if said is not None or len(held) > 1:
-        more = _damaged(
-            shop, bike, "outside", said or "carton as it came", held, by, events[0].uuid
-        )
+    if said is not None:
+        more = _damaged(shop, bike, "outside", said, held, by, events[0].uuid)
         numbers += more.numbers
     words = f"carton received {on.isoformat()}; tell the carrier of hidden damage by "
     words += f"{state.carton.deadline} ({state.carton.days_source})"
@@ -334,6 +333,8 @@ class CartonAnswer:
     deadline: str
     days_left: int | None
     by: str
+    photos: tuple[str, ...]
+    """Photos of the carton as it came."""
     damages: tuple[DamageLine, ...]
     parts: tuple[PartLine, ...]
     packing: tuple[str, ...]
@@ -376,6 +377,7 @@ def carton(shop: Shop, bike: int, today: Day = None) -> CartonAnswer:
         deadline=box.deadline,
         days_left=left,
         by=people.get(box.by or 0, ""),
+        photos=box.photos,
         damages=tuple(
             DamageLine(d.where, d.text, d.photos, people.get(d.by or 0, ""), d.at)
             for d in box.damages

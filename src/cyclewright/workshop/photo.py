@@ -135,9 +135,7 @@ def _said(angles: Sequence[Setting], taken: Taken) -> tuple[str, ...]:
         return (f"The knee is more bent than {span}: raise the saddle, inside the post's marks.",)
     if low <= knee.value <= high:
         return (f"The knee is inside {span}: leave the saddle where it is.",)
-    return (
-        f"The knee may be outside {span}, but this photo cannot tell: step back.",
-    )
+    return (f"The knee may be outside {span}, but this photo cannot tell: step back.",)
 
 
 def _checked(
@@ -158,9 +156,7 @@ def _checked(
     if not set(points) & set(NEARER):
         problems.append(Problem("point-missing", "points", "set the rider's joints as well"))
     if len(size) != 2 or not all(math.isfinite(value) and value > 0 for value in size):
-        problems.append(
-            Problem("not-a-size", "size", "give the photo's width and height [px]")
-        )
+        problems.append(Problem("not-a-size", "size", "give the photo's width and height [px]"))
     if taken not in ("static", "pedalling"):
         problems.append(Problem("taken", "taken", "say static or pedalling", value=str(taken)))
     if not 1.0 <= distance <= 50.0:

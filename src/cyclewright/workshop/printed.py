@@ -352,7 +352,9 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
 
 
 def open_items(bike: Printed) -> Iterator[str]:
-    """Steps that are not done, and questions that nobody has answered."""
+    """What was overridden, steps that are not done, questions that nobody has answered."""
+    for row in bike.seen.overridden:
+        yield capital(row.line())
     for step in bike.seen.steps:
         if step.stage == "Care" or step.status == "done":
             continue

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import uuid as uuids
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from cyclewright.workshop.people import who
 from cyclewright.workshop.shop import Shop, checked_uuid
 
 if TYPE_CHECKING:
+    from cyclewright.record.shop import Recall
     from cyclewright.record.state import BikeState
     from cyclewright.sheets.sheets import Sheets
 
@@ -32,6 +34,8 @@ class BikeRow:
     blocked: bool
     serial: str = ""
     read_only: bool = False
+    recalls: tuple[str, ...] = ()
+    """What open recalls say of its parts: it is then blocked."""
 
     def to_json(self) -> dict[str, Any]:
         """The line as plain data."""
@@ -114,9 +118,10 @@ def list_bikes(
     limit, offset = max(0, min(limit, MOST_ROWS)), max(0, offset)
     _refresh(shop)
     words = query.casefold().split()[:10]
+    standing = shop.own().open_recalls()
     if not words:
-        return tuple(_row(shop, text) for text in shop.store.summaries(limit, offset))
-    rows = (_row(shop, text) for text in shop.store.summaries(2**31 - 1, 0))
+        return tuple(_row(shop, text, standing) for text in shop.store.summaries(limit, offset))
+    rows = (_row(shop, text, standing) for text in shop.store.summaries(2**31 - 1, 0))
     found = [row for row in rows if all(word in _haystack(row) for word in words)]
     return tuple(found[offset : offset + limit])
 
@@ -129,11 +134,12 @@ def _refresh(shop: Shop) -> None:
     """Make the summaries of those bikes again that have moved on since."""
     behind = [bike for bike, (last, made) in shop.store.heads().items() if last != made]
     if behind:
-        shop.store.summarise([_summary(shop.state(bike)) for bike in behind])
+        shop.store.summarise([_summary(shop, shop.state(bike)) for bike in behind])
 
 
-def _summary(state: BikeState) -> dict[str, Any]:
+def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
     from cyclewright.record.stage import progress
+    from cyclewright.workshop.recall import carried
 
     gone = progress(state)
     content = {
@@ -147,6 +153,8 @@ def _summary(state: BikeState) -> dict[str, Any]:
         "serial": state.serial,
         "read_only": state.read_only,
         "rider": state.rider,
+        "parts": [asdict(item) for item in carried(shop, state)],
+        "cleared": {str(key): item.number for key, item in state.cleared.items()},
     }
     return {
         "stream": state.bike,
@@ -156,9 +164,22 @@ def _summary(state: BikeState) -> dict[str, Any]:
     }
 
 
-def _row(shop: Shop, content: str) -> BikeRow:
+def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     data = json.loads(content)
-    return BikeRow(**{**data, "rider": rider_name(shop, data["rider"])})
+    found = _recalled(standing, data.pop("parts"), data.pop("cleared"))
+    blocked = bool(data["blocked"] or found)
+    told = {"rider": rider_name(shop, data["rider"]), "blocked": blocked, "recalls": found}
+    return BikeRow(**{**data, **told})
+
+
+def _recalled(
+    standing: Sequence[Recall], listed: Sequence[dict[str, Any]], cleared: dict[str, int]
+) -> tuple[str, ...]:
+    if not standing:
+        return ()
+    from cyclewright.workshop.recall import hit_lines
+
+    return hit_lines(standing, listed, cleared)
 
 
 def rider_name(shop: Shop, address: str | None) -> str:

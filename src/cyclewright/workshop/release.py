@@ -7,10 +7,18 @@ from typing import TYPE_CHECKING
 
 from cyclewright import units
 from cyclewright.errors import Problem, Refusal, input_error, refusal
-from cyclewright.workshop.answers import CheckAnswer, GateAnswer, Missing, RecordAnswer
-from cyclewright.workshop.people import who
+from cyclewright.workshop import recall
+from cyclewright.workshop.answers import (
+    CheckAnswer,
+    GateAnswer,
+    Missing,
+    OverrideRow,
+    RecordAnswer,
+)
+from cyclewright.workshop.people import names, who, witness
+from cyclewright.workshop.people import second as second_person
 from cyclewright.workshop.receive import follow
-from cyclewright.workshop.shop import Shop, checked_uuid
+from cyclewright.workshop.shop import Shop, checked_text, checked_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
@@ -51,8 +59,12 @@ def gate(
     by: By = None,
     pass_it: bool = True,
     uuid: str | None = None,
+    pin: str | None = None,
 ) -> GateAnswer:
-    """Ask a gate, and pass it when nothing is missing; a gate that stands is not passed twice."""
+    """Ask a gate, and pass it when nothing is missing; a gate that stands is not passed twice.
+
+    In a shop with PINs passing asks for the PIN again.
+    """
     from cyclewright.record import gates
     from cyclewright.record.events import Draft
 
@@ -61,8 +73,9 @@ def gate(
     own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
     lacking = missing(shop, shop.state(bike), name)
     if lacking or not pass_it:
-        return GateAnswer(name, not lacking and name in shop.state(bike).gates, lacking)
-    author = who(shop, by)
+        passed = not lacking and name in shop.state(bike).gates
+        return GateAnswer(name, passed, lacking, overridden(shop, shop.state(bike), name))
+    author = who(shop, by, pin, fresh=True)
 
     def decide(state: BikeState) -> list[Draft]:
         nonlocal lacking
@@ -72,8 +85,82 @@ def gate(
         data = {"gate": name, "steps": list(gates.rests_on(state, name))}
         return [Draft("gate-passed", f"gate:{name}", data, author, own)]
 
-    shop.act(bike, decide, [own])
-    return GateAnswer(name, not lacking, lacking)
+    _, state = shop.act(bike, decide, [own])
+    return GateAnswer(name, not lacking, lacking, overridden(shop, state, name))
+
+
+def override(
+    shop: Shop,
+    bike: int,
+    name: str,
+    item: str,
+    reason: str,
+    by: By,
+    second: By,
+    *,
+    pin: str | None = None,
+    second_pin: str | None = None,
+    uuid: str | None = None,
+) -> RecordAnswer:
+    """Let one item of a gate pass with a reason and a second person, a checker or an owner.
+
+    Never brakes, axles, insertion, steering or the mass limit, never a recorded problem, and
+    never with one person in the shop. It lapses when a step of the item moves on.
+    """
+    from cyclewright.record import gates
+    from cyclewright.record.events import Draft
+
+    if by is None or by == "":
+        raise input_error("by-missing", "by", "say who overrides it: --by NAME")
+    chosen = gates.item_of(item, name)
+    if chosen is None:
+        listed = ", ".join(i.id for i in gates.ITEMS if i.gate == name and not i.never_override)
+        raise input_error(
+            "no-such-item", "item", "name an item of this gate", value=item, allowed=listed
+        )
+    if chosen.never_override:
+        raise refusal("never-override", item, f"{chosen.text}: nobody may override this, do it")
+    why = checked_text(reason, "reason", 500)
+    author = who(shop, by, pin, fresh=True)
+    other = second_person(shop, second, author, second_pin)
+    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+
+    def decide(state: BikeState) -> list[Draft]:
+        lacking = [row for row in gates.lacking(state, name) if row.item == item]
+        if not lacking:
+            raise refusal("nothing-to-override", item, "the gate does not want it")
+        for row in lacking:
+            if row.step is not None and state.step(row.step).status == "problem":
+                raise refusal("problem", item, f"{row.why}: a problem is settled, not overridden")
+        data = {"gate": name, "item": item, "reason": why, "second": other}
+        return [Draft("item-overridden", f"override:{item}", data, author, own)]
+
+    events, _ = shop.act(bike, decide, [own])
+    numbers = tuple(event.number for event in events)
+    return RecordAnswer(bike, numbers, f"{chosen.text}: overridden, {why}; it stands on the sheet")
+
+
+def overridden(shop: Shop, state: BikeState, gate: str | None = None) -> tuple[OverrideRow, ...]:
+    """What was overridden in this visit and still stands, at one gate or both."""
+    if not state.overrides:
+        return ()
+    from cyclewright.record.gates import item_of
+
+    known = names(shop)
+    return tuple(
+        OverrideRow(
+            row.gate,
+            row.item,
+            getattr(item_of(row.item, row.gate), "text", row.item),
+            row.reason,
+            known.get(row.by or 0, ""),
+            known.get(row.second, ""),
+            row.at,
+            row.number,
+        )
+        for row in state.overrides.values()
+        if state.overridden(row.item) is not None and gate in (None, row.gate)
+    )
 
 
 def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
@@ -82,13 +169,14 @@ def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
 
     said = gates.lacking(state, name)
     found = [Missing(m.item, m.why, m.step, m.never_override) for m in said]
+    recalled = recall.lacking(shop, state)
     papers = _papers(shop, state)
     if name == "ride":
-        return (*found, *papers)
+        return (*recalled, *found, *papers)
     if papers and not any(item.item == "ride-gate" for item in found):
         why = f"the sheets changed since it was passed: {papers[0].why}"
         found.insert(0, Missing("ride-gate", why, None, True))
-    return tuple(found)
+    return (*recalled, *found)
 
 
 def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
@@ -102,7 +190,14 @@ def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
 
 
 def release(
-    shop: Shop, bike: int, by: By, second: By = None, uuid: str | None = None
+    shop: Shop,
+    bike: int,
+    by: By,
+    second: By = None,
+    uuid: str | None = None,
+    *,
+    pin: str | None = None,
+    second_pin: str | None = None,
 ) -> RecordAnswer:
     """Release a bike whose gates are passed, and sign the head of its record.
 
@@ -115,8 +210,8 @@ def release(
     if by is None or by == "":
         raise input_error("by-missing", "by", "say who releases the bike: --by NAME")
     own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
-    author = who(shop, by)
-    other = who(shop, second)
+    author = who(shop, by, pin, fresh=True)
+    other = witness(shop, second, second_pin)
     if other is not None and other == author:
         raise input_error("same-person", "second", "the second person is somebody else")
 
@@ -185,6 +280,9 @@ def _papers(shop: Shop, state: BikeState) -> list[Missing]:
     from cyclewright.workshop.check import check
 
     sheets = shop.sheets(state)
+    if sheets.rider is None and sheets.mass is None:
+        why = "nobody's mass is stated since the rider's facts were erased: rider.mass=80 kg"
+        return [Missing(MASS, why, None, True), *_beyond(sheets, state)]
     said = check(sheets)
     found = [
         Missing(_item_of(finding), f"{'; '.join(finding.facts)}: {finding.do}", None, True)

@@ -13,6 +13,7 @@ from cyclewright.errors import InputError, Problem, input_error, refusal
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft, Event
+    from cyclewright.record.shop import ShopState
     from cyclewright.record.state import BikeState
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.store.store import Maker, Store
@@ -31,7 +32,13 @@ class Shop:
         self.lock = threading.Lock()
         self.riders: dict[str, str] = {}
         """Riders' names by the address of their sheet, read once."""
-        self._sheets: dict[tuple[int, int], Sheets] = {}
+        self.pin: str | None = None
+        """PIN of an unattended command, from `CYCLEWRIGHT_PIN`; a bench for many leaves it None."""
+        self.second_pin: str | None = None
+        """PIN of its second person, from `CYCLEWRIGHT_SECOND_PIN`."""
+        self._own: ShopState | None = None
+        self._names: dict[str, str] = {}
+        self._sheets: dict[tuple[int, int, str | None], Sheets] = {}
         """Sheets read lately, by bike and the number of the event they stand in."""
 
     @classmethod
@@ -46,7 +53,10 @@ class Shop:
         folder = data_folder(data)
         url = os.environ.get("CYCLEWRIGHT_DATABASE") or None
         files = os.environ.get("CYCLEWRIGHT_FILES") or None
-        return cls(folder, Store.open(folder, url, files))
+        shop = cls(folder, Store.open(folder, url, files))
+        shop.pin = os.environ.get("CYCLEWRIGHT_PIN") or None
+        shop.second_pin = os.environ.get("CYCLEWRIGHT_SECOND_PIN") or None
+        return shop
 
     def close(self) -> None:
         """Let go of the record."""
@@ -86,6 +96,40 @@ class Shop:
             if newer is None or newer.number <= state.number:
                 self._states[bike] = state
         return state
+
+    def own(self) -> ShopState:
+        """What is known of the shop itself: its people, recalls and tools."""
+        from cyclewright.record.events import SHOP
+        from cyclewright.record.shop import fold_shop
+
+        known = self._own
+        if known is None or known.number != self.store.head(SHOP).number:
+            known = fold_shop(self.store.events(SHOP))
+            self._own = known
+        return known
+
+    def own_act(
+        self,
+        decide: Callable[[ShopState], Sequence[Draft | Maker]],
+        uuids: Sequence[str] = (),
+    ) -> tuple[tuple[Event, ...], ShopState]:
+        """Decide on the newest state of the shop and record it, as `act` does for a bike."""
+        from cyclewright.record.events import SHOP
+        from cyclewright.store.store import StaleError
+
+        for _ in range(TRIES):
+            if known := self._recorded(SHOP, uuids):
+                return known, self.own()
+            state = self.own()
+            drafts = decide(state)
+            if not drafts:
+                return (), state
+            try:
+                placed = self.store.append(SHOP, drafts, after=state.number)
+            except StaleError:
+                continue
+            return placed, self.own()
+        raise refusal("busy", "shop", "others are recording on it: try again")
 
     def events(self, bike: int) -> tuple[Event, ...]:
         """Every event of a bike, in order."""
@@ -148,7 +192,7 @@ class Shop:
 
         if "bike" not in state.sheets:
             raise refusal("no-sheets", f"bike {state.bike}", "open a visit with its sheets first")
-        key = (state.bike, 0 if state.plan is None else state.plan.number)
+        key = (state.bike, 0 if state.plan is None else state.plan.number, state.rider)
         with self.lock:
             known = self._sheets.get(key)
         if known is not None:
@@ -163,6 +207,21 @@ class Shop:
         with self.lock:
             self._sheets = dict(list(self._sheets.items())[-31:]) | {key: found}
         return found
+
+    def forget(self) -> None:
+        """Let go of everything personal that is held in memory."""
+        with self.lock:
+            self.riders, self._names, self._sheets = {}, {}, {}
+
+    def name_at(self, address: str) -> str:
+        """A person's name by its attachment's address."""
+        with self.lock:
+            known = self._names.get(address)
+        if known is None:
+            known = self.store.attachment(address).payload.decode("utf-8")
+            with self.lock:
+                self._names[address] = known
+        return known
 
     def rider_text(self, address: str) -> str:
         """A rider sheet by its attachment's address."""

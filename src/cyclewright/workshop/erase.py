@@ -1,0 +1,146 @@
+"""Erase personal facts: their attachments go, the events that named them stay and still verify."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.errors import input_error, refusal
+from cyclewright.units import System
+from cyclewright.workshop.people import OWNER, find, owner
+from cyclewright.workshop.shop import Shop, checked_text, whole
+
+if TYPE_CHECKING:
+    from cyclewright.record.events import Draft, Event
+    from cyclewright.record.shop import ShopState
+    from cyclewright.record.state import BikeState
+
+By = str | int | None
+WHAT = ("rider", "signatures", "photos")
+"""What of a bike's record is personal: a rider's sheets, signatures, and photos."""
+_CLASS = {"rider": "rider", "signature": "signatures", "photo": "photos", "photos": "photos"}
+
+
+@dataclass(frozen=True, slots=True)
+class ErasedAnswer:
+    """What was erased: how many attachments, by which event."""
+
+    bike: int | None
+    person: int | None
+    number: int
+    erased: int
+    said: str
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The erasure as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+def erase_bike(
+    shop: Shop,
+    bike: int,
+    what: Sequence[str] = ("rider", "signatures"),
+    *,
+    reason: str,
+    by: By = None,
+    pin: str | None = None,
+) -> ErasedAnswer:
+    """An owner erases a rider's facts, signatures or photos from a bike's record, for good.
+
+    The record goes on: steps, torques and settings stay. The bike is then one without a rider.
+    """
+    if unknown := [item for item in what if item not in WHAT]:
+        raise input_error(
+            "what",
+            "what",
+            "say what to erase",
+            value=", ".join(unknown),
+            allowed=", ".join(WHAT),
+        )
+    why, author = checked_text(reason, "reason", 300), owner(shop, by, pin)
+    events = shop.events(whole(bike))
+    gone = shop.state(bike).erased
+    found = {
+        address: None
+        for event in events
+        for kind, address in _personal(event.data)
+        if kind in what and address not in gone
+    }
+    if not found:
+        raise refusal("nothing-to-erase", f"bike {bike}", f"it holds no {' or '.join(what)}")
+    number = erase_addresses(shop, bike, list(found), why, author)
+    count = len(found)
+    said = f"{count} {'attachment' if count == 1 else 'attachments'} erased for good"
+    return ErasedAnswer(bike, None, number, count, said)
+
+
+def erase_person(
+    shop: Shop, person: str | int, *, reason: str, by: By = None, pin: str | None = None
+) -> ErasedAnswer:
+    """An owner erases somebody's name and PIN; what they recorded stays under their number."""
+    why, author = checked_text(reason, "reason", 300), owner(shop, by, pin)
+    chosen = find(shop, person)
+    if chosen is None:
+        raise input_error(
+            "no-such-person", "person", "name somebody of this shop", value=str(person)
+        )
+    members = shop.own().members
+    owners = {m.id for m in members.values() if m.role == OWNER and not m.erased}
+    if owners == {chosen.id}:
+        raise refusal("last-owner", "person", "make somebody else an owner first")
+    member = members[chosen.id]
+    found = [address for address in (member.name, member.pin) if address]
+    number = erase_addresses(shop, 0, found, why, author)
+    return ErasedAnswer(None, chosen.id, number, len(found), f"person {chosen.id} erased for good")
+
+
+def erase_addresses(
+    shop: Shop, stream: int, addresses: Sequence[str], reason: str, author: int | None
+) -> int:
+    """The tombstone first, then the contents: cut short, `finish` does the rest."""
+    from cyclewright.record.events import SHOP, Draft
+
+    data = {"addresses": list(addresses), "reason": reason}
+
+    def bike(state: BikeState) -> list[Draft]:
+        return [Draft("erased", "erased", data, author)]
+
+    def own(state: ShopState) -> list[Draft]:
+        return [Draft("erased", "erased", data, author)]
+
+    events: Sequence[Event]
+    events, _ = shop.own_act(own) if stream == SHOP else shop.act(stream, bike)
+    shop.store.erase(addresses)
+    shop.forget()
+    return events[0].number
+
+
+def finish(shop: Shop) -> int:
+    """Erase again what a tombstone names and is still there: after a crash or a restore."""
+    from cyclewright.record.events import SHOP
+
+    named = [
+        str(address)
+        for stream in (SHOP, *shop.store.heads())
+        for event in shop.store.events(stream)
+        if event.kind == "erased"
+        for address in event.data["addresses"]
+    ]
+    left = [address for address in named if shop.store.shelf.get(address) is not None]
+    shop.store.erase(left)
+    shop.forget()
+    return len(left)
+
+
+def _personal(data: Any, kind: str = "") -> Iterator[tuple[str, str]]:
+    """Class and address of every personal attachment in event data."""
+    if isinstance(data, Mapping):
+        address = data.get("attachment")
+        if isinstance(address, str) and kind:
+            yield kind, address
+        for key, value in data.items():
+            yield from _personal(value, _CLASS.get(str(key), kind))
+    elif isinstance(data, (list, tuple)):
+        for item in data:
+            yield from _personal(item, kind)

@@ -1,0 +1,341 @@
+"""Parts with their serials and batches, and recalls: a bike that carries one is blocked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from cyclewright.errors import input_error, refusal
+from cyclewright.units import System
+from cyclewright.workshop.acts import answered, one, own_uuid
+from cyclewright.workshop.answers import Missing, RecordAnswer
+from cyclewright.workshop.people import names, owner, who
+from cyclewright.workshop.shop import Shop, checked_text
+
+if TYPE_CHECKING:
+    from cyclewright.record.events import Draft
+    from cyclewright.record.recall import Fitted, Hit
+    from cyclewright.record.shop import Recall, ShopState
+    from cyclewright.record.state import BikeState
+
+By = str | int | None
+FRAME = "frame"
+
+
+@dataclass(frozen=True, slots=True)
+class RecallRow:
+    """A recall, and which bikes it is about as far as their parts are recorded."""
+
+    id: int
+    part: str
+    maker: str
+    model: str
+    batches: tuple[str, ...]
+    serials: tuple[str, ...]
+    why: str
+    do: str
+    source: str
+    opened: str
+    by: str
+    lifted: str
+    carries: tuple[int, ...] = ()
+    """Bikes that carry a recalled part."""
+    may_carry: tuple[int, ...] = ()
+    """Bikes with such a part whose marks are not all recorded."""
+    not_recorded: tuple[int, ...] = ()
+    """Bikes on which no such part is recorded at all."""
+    settled: tuple[int, ...] = ()
+    """Bikes on which it was settled."""
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The recall as plain data."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """A part on a bike as it is marked."""
+
+    part: str
+    maker: str
+    model: str
+    serial: str
+    batch: str
+    number: int
+    recalls: tuple[str, ...] = field(default=())
+
+    def to_json(self) -> dict[str, Any]:
+        """The part as plain data."""
+        return asdict(self)
+
+
+def fit_part(
+    shop: Shop,
+    bike: int,
+    part: str,
+    *,
+    maker: str = "",
+    model: str = "",
+    serial: str = "",
+    batch: str = "",
+    by: By = None,
+    uuid: str | None = None,
+) -> RecordAnswer:
+    """A part as it is marked, fitted where `part` says; it takes the place of an earlier one."""
+    marks = {"maker": maker, "model": model, "serial": serial, "batch": batch}
+    told = {key: _optional(text, key) for key, text in marks.items()}
+    if not any(told.values()):
+        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
+    data = {"part": checked_text(part, "part", 80), **told}
+    events, state = one(
+        shop,
+        bike,
+        "part-fitted",
+        f"fitted:{data['part'].casefold()}",
+        lambda _: data,
+        by,
+        uuid=uuid,
+    )
+    said = f"{data['part']} recorded"
+    if found := [hit.line() for hit in blocking(shop, state)]:
+        said += f"; stop: {'; '.join(found)}"
+    return answered(state, events, said)
+
+
+def remove_part(
+    shop: Shop, bike: int, part: str, *, by: By = None, uuid: str | None = None
+) -> RecordAnswer:
+    """A part was taken off and nothing recorded has taken its place."""
+    from cyclewright.record.recall import same
+
+    def data(state: BikeState) -> dict[str, Any]:
+        found = next((name for name in state.parts if same(name, part)), None)
+        if found is None:
+            listed = ", ".join(state.parts) or "none"
+            raise input_error(
+                "no-such-part", "part", "name a part on record", value=part, allowed=listed
+            )
+        return {"part": found}
+
+    subject = f"fitted:{part.casefold()}"
+    events, state = one(shop, bike, "part-removed", subject, data, by, uuid=uuid)
+    return answered(state, events, f"{events[0].data['part']} taken off")
+
+
+def parts(shop: Shop, bike: int) -> tuple[PartRow, ...]:
+    """Every part on record with the recalls that are about it, the frame by its sheet."""
+    state = shop.state(bike)
+    found = blocking(shop, state)
+    return tuple(
+        PartRow(
+            item.part,
+            item.maker,
+            item.model,
+            item.serial,
+            item.batch,
+            item.number,
+            tuple(hit.line() for hit in found if hit.part == item),
+        )
+        for item in carried(shop, state)
+    )
+
+
+def open_recall(
+    shop: Shop,
+    part: str,
+    *,
+    why: str,
+    do: str,
+    source: str,
+    maker: str = "",
+    model: str = "",
+    batches: Sequence[str] = (),
+    serials: Sequence[str] = (),
+    by: By = None,
+    uuid: str | None = None,
+) -> RecallRow:
+    """Block every bike that carries this part of these batches or serials, or of all of them.
+
+    `source` says where the recall was published, `do` what its maker wants done. Any mechanic
+    may open one: stopping a bike is never the mistake.
+    """
+    from cyclewright.record.events import Draft
+
+    own, author = own_uuid(uuid), who(shop, by)
+    told: dict[str, Any] = {
+        "part": checked_text(part, "part", 80),
+        "maker": _optional(maker, "maker"),
+        "model": _optional(model, "model"),
+        "batches": [checked_text(text, "batch", 80) for text in batches],
+        "serials": [checked_text(text, "serial", 80) for text in serials],
+        "why": checked_text(why, "why", 500),
+        "do": checked_text(do, "do", 500),
+        "source": checked_text(source, "source", 300),
+    }
+
+    def decide(state: ShopState) -> list[Draft]:
+        number = max(state.recalls, default=0) + 1
+        data = {"recall": number, **told}
+        return [Draft("recall-opened", f"recall:{number}", data, author, own)]
+
+    events, _ = shop.own_act(decide, [own])
+    return recall(shop, events[0].data["recall"])
+
+
+def lift_recall(
+    shop: Shop,
+    number: int,
+    reason: str,
+    by: By = None,
+    *,
+    pin: str | None = None,
+    uuid: str | None = None,
+) -> RecallRow:
+    """An owner lifts a whole recall with a reason: it blocks nothing any more."""
+    from cyclewright.record.events import Draft
+
+    own, why = own_uuid(uuid), checked_text(reason, "reason", 500)
+    author = owner(shop, by, pin)
+
+    def decide(state: ShopState) -> list[Draft]:
+        _open(state, number)
+        data = {"recall": number, "reason": why}
+        return [Draft("recall-lifted", f"recall:{number}", data, author, own)]
+
+    shop.own_act(decide, [own])
+    return recall(shop, number)
+
+
+def settle_recall(
+    shop: Shop,
+    bike: int,
+    number: int,
+    reason: str,
+    by: By,
+    *,
+    pin: str | None = None,
+    uuid: str | None = None,
+) -> RecordAnswer:
+    """Lift a recall on one bike with what was done about it; a part fitted later counts anew."""
+    from cyclewright.record.events import Draft
+
+    if by is None or by == "":
+        raise input_error("by-missing", "by", "say who settled it: --by NAME")
+    own, why = own_uuid(uuid), checked_text(reason, "reason", 500)
+    author = who(shop, by, pin, fresh=True)
+
+    def decide(state: BikeState) -> list[Draft]:
+        _open(shop.own(), number)
+        if all(hit.recall != number for hit in blocking(shop, state)):
+            raise refusal("not-recalled", f"bike {bike}", f"recall {number} does not block it")
+        data = {"recall": number, "reason": why}
+        return [Draft("recall-cleared", f"recall:{number}", data, author, own)]
+
+    events, state = shop.act(bike, decide, [own])
+    return answered(state, events, f"recall {number} settled on this bike: {why}")
+
+
+def recalls(shop: Shop, all_of_them: bool = False) -> tuple[RecallRow, ...]:
+    """Recalls that stand, or all there ever were, each with its bikes."""
+    own = shop.own()
+    chosen = own.recalls.values() if all_of_them else own.open_recalls()
+    return tuple(_row(shop, item) for item in chosen)
+
+
+def recall(shop: Shop, number: int) -> RecallRow:
+    """One recall with its bikes."""
+    return _row(shop, _known(shop.own(), number))
+
+
+def blocking(shop: Shop, state: BikeState) -> tuple[Hit, ...]:
+    """Parts of a bike that an open recall is, or may be, about."""
+    from cyclewright.record.recall import hits
+
+    standing = shop.own().open_recalls()
+    if not standing:
+        return ()
+    return hits(standing, carried(shop, state), state.cleared)
+
+
+def lacking(shop: Shop, state: BikeState) -> tuple[Missing, ...]:
+    """What recalls hold up at either gate; nobody overrides them."""
+    return tuple(Missing("recall", hit.line(), None, True) for hit in blocking(shop, state))
+
+
+def carried(shop: Shop, state: BikeState) -> tuple[Fitted, ...]:
+    """Every part on record; the frame is what the sheet says unless it was recorded itself."""
+    from cyclewright.record.recall import Fitted, same
+
+    listed = tuple(state.parts.values())
+    if "bike" not in state.sheets or any(same(item.part, FRAME) for item in listed):
+        return listed
+    bike = shop.sheets(state).bike
+    return (Fitted(FRAME, bike.maker or "", bike.model or "", state.serial), *listed)
+
+
+def _row(shop: Shop, item: Recall) -> RecallRow:
+    """Every bike is looked at: a recall is rare and has to be complete."""
+    from cyclewright.record.recall import about, hits
+
+    found: dict[str, list[int]] = {key: [] for key in ("sure", "may", "none", "settled")}
+    for bike in sorted(shop.store.heads()):
+        state = shop.state(bike)
+        listed = carried(shop, state)
+        got, ever = hits([item], listed, state.cleared), hits([item], listed, {})
+        if any(hit.sure for hit in got):
+            found["sure"].append(bike)
+        elif got:
+            found["may"].append(bike)
+        elif ever:
+            found["settled"].append(bike)
+        elif not any(about(item, part) for part in listed):
+            found["none"].append(bike)
+    return RecallRow(
+        item.id,
+        item.part,
+        item.maker,
+        item.model,
+        item.batches,
+        item.serials,
+        item.why,
+        item.do,
+        item.source,
+        item.opened,
+        names(shop).get(item.by or 0, ""),
+        item.lifted,
+        tuple(found["sure"]),
+        tuple(found["may"]),
+        tuple(found["none"]),
+        tuple(found["settled"]),
+    )
+
+
+def hit_lines(
+    standing: Iterable[Recall], listed: Sequence[dict[str, Any]], cleared: dict[str, int]
+) -> tuple[str, ...]:
+    """What open recalls say of a bike whose parts a summary holds as plain data."""
+    from cyclewright.record.recall import Cleared, Fitted, hits
+
+    settled = {int(key): Cleared("", number, None, "") for key, number in cleared.items()}
+    return tuple(hit.line() for hit in hits(standing, (Fitted(**row) for row in listed), settled))
+
+
+def _known(state: ShopState, number: int) -> Recall:
+    found = state.recalls.get(number)
+    if found is None:
+        listed = ", ".join(str(item) for item in state.recalls) or "none"
+        raise input_error(
+            "no-such-recall", "recall", "give its number", value=str(number), allowed=listed
+        )
+    return found
+
+
+def _open(state: ShopState, number: int) -> None:
+    found = _known(state, number)
+    if found.lifted:
+        raise refusal("lifted", f"recall {number}", f"it was lifted: {found.lifted}")
+
+
+def _optional(text: str, field_name: str) -> str:
+    return checked_text(text, field_name, 80) if text.strip() else ""

@@ -1,0 +1,208 @@
+"""Every page for every example bike, as a page and as JSON, on the real record."""
+
+from __future__ import annotations
+
+import re
+import uuid
+from html.parser import HTMLParser
+
+import pytest
+
+from bench.conftest import EXAMPLES, Client
+
+PAGES = ("", "/build", "/readings", "/gates", "/papers")
+ANSWERS = {
+    "kind": "hardtail", "country": "US", "fork_travel": "120", "tyre": "29x2.4",
+    "tubeless": "no", "hooked": "yes", "height": "176", "mass": "82",
+}  # fmt: skip
+
+
+class Forbidden(HTMLParser):
+    """Collects what the content policy would block."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        names = dict(attrs)
+        if tag == "style" or "style" in names or any(name.startswith("on") for name in names):
+            self.found.append(f"{tag} {names}")
+        if tag == "script" and "src" not in names:
+            self.found.append("inline script")
+        for name in ("src", "href", "action"):
+            if re.match(r"(?i)\s*(https?:|//|javascript:)", names.get(name) or ""):
+                self.found.append(f"{tag} {name} {names[name]}")
+
+
+def inline(text: str) -> list[str]:
+    """What of a page the content policy would block."""
+    parser = Forbidden()
+    parser.feed(text)
+    return parser.found
+
+
+@pytest.mark.parametrize("bike", [1, 2, 3])
+@pytest.mark.parametrize("page", PAGES)
+def test_every_page_of_every_bike(client: Client, bike: int, page: str) -> None:
+    answer = client.get(f"/bikes/{bike}{page}")
+    assert answer.status_code == 200
+    assert inline(answer.text) == []
+    assert "None" not in re.sub(r"<[^>]+>", "", answer.text)
+    assert isinstance(client.data(f"/bikes/{bike}{page}"), dict)
+
+
+@pytest.mark.parametrize("path", ["/", "/start", "/who"])
+def test_pages_of_the_shop(client: Client, path: str) -> None:
+    answer = client.get(path)
+    assert answer.status_code == 200
+    assert inline(answer.text) == []
+
+
+def test_every_step_of_the_plan_has_its_page(client: Client) -> None:
+    steps = client.data("/bikes/1/build")["steps"]
+    for step in steps:
+        answer = client.get(f"/bikes/1/steps/{step['id']}")
+        assert answer.status_code == 200, step["id"]
+        assert inline(answer.text) == []
+        assert answer.text.count('class="caution ') == len(step["cautions"]) <= 3
+
+
+def test_the_torque_is_there_with_whose_figure_it_is(client: Client) -> None:
+    text = client.get("/bikes/1/steps/bar-in-stem").text
+    assert re.search(r'class="figure">4\.7<small>N·m', text)
+    assert 'class="whose"' in text
+
+
+def test_the_drawing_is_inline_without_styles_and_alone_with_them(client: Client) -> None:
+    inside = client.get("/bikes/1/drawing")
+    assert inside.text.startswith("<svg")
+    assert inline(inside.text) == []
+    alone = client.get("/bikes/1/drawing.svg")
+    assert alone.headers["content-type"].startswith("image/svg+xml")
+    assert "<style>" in alone.text
+    assert "script-src" not in alone.headers["content-security-policy"]
+
+
+def test_an_empty_search_says_what_to_do(client: Client) -> None:
+    text = client.get("/", params={"query": "no such bike <b>"}).text
+    assert "Nothing found" in text
+    assert "<b>”" not in text
+    assert "Show every bike" in text
+
+
+def test_quick_start_loses_nothing_when_answers_are_wrong(client: Client) -> None:
+    answer = client.post("/start", data={**ANSWERS, "tyre": "29x99", "mass": "-4", "country": ""})
+    assert answer.status_code == 422
+    for key in ("tyre", "mass", "country"):
+        assert f'id="bad-{key}"' in answer.text
+    assert 'value="29x99"' in answer.text
+    assert 'value="120"' in answer.text
+
+
+def test_quick_start_shows_first_and_stores_after(client: Client) -> None:
+    before = len(client.get("/api/bikes").json()["bikes"])
+    answer = client.post("/start", data=ANSWERS)
+    assert answer.status_code == 200
+    assert "Left hand" in answer.text
+    assert "Fork ring at" in answer.text
+    assert "Shock ring at" not in answer.text
+    assert len(client.get("/api/bikes").json()["bikes"]) == before
+    form = {**ANSWERS, "uuid": str(uuid.uuid4())}
+    first, again = (client.post("/start/open", data=form) for _ in range(2))
+    assert first.headers["location"] == again.headers["location"]
+    assert len(client.get("/api/bikes").json()["bikes"]) == before + 1
+
+
+def test_sheets_that_cannot_be_are_told_together(client: Client) -> None:
+    files = {"bike": ("bike.toml", b"kind = 3\x00"), "place": ("place.toml", b"country = \xff")}
+    answer = client.post("/start/sheets", files=files)
+    assert answer.status_code == 422
+    assert "Nothing was lost" in answer.text
+    assert client.post("/start/sheets").status_code == 422
+
+
+def test_a_stated_mass_opens_a_bike_without_a_rider(client: Client) -> None:
+    names = {"bike": "bikes/hardtail.toml", "place": "places/right.toml"}
+    files = {key: (key, (EXAMPLES / name).read_bytes()) for key, name in names.items()}
+    answer = client.post("/start/sheets", files=files, data={"mass": "80"})
+    assert "rider not fitted" in client.get(answer.headers["location"]).text
+
+
+def test_done_is_recorded_once_however_often_it_is_sent(client: Client) -> None:
+    steps = client.data("/bikes/2/build")["steps"]
+    step = next(s for s in steps if s["evidence"] == ["tick"] and not s["unmet"])
+    form = {"act": "done", "uuid": str(uuid.uuid4())}
+    path = f"/bikes/2/steps/{step['id']}"
+    assert [client.post(path, data=form).status_code for _ in range(2)] == [303, 303]
+    assert client.data("/bikes/2/build")["done"] == 1
+    client.post("/bikes/2/undo", data={"uuid": str(uuid.uuid4())})
+    assert client.data("/bikes/2/build")["done"] == 0
+
+
+def test_a_torque_outside_its_window_is_told_on_the_step_and_kept_in_the_field(
+    client: Client,
+) -> None:
+    form = {"act": "done", "torque": "9", "word": "the maker said so"}
+    client.post("/bikes/1/steps/fork-forward", data={"act": "done"})
+    answer = client.post("/bikes/1/steps/bar-in-stem", data=form)
+    assert answer.status_code in (409, 422)
+    assert 'value="9"' in answer.text
+    assert "problems" in answer.text
+
+
+def test_something_wrong_wants_words_and_then_holds_up_what_follows(client: Client) -> None:
+    steps = client.data("/bikes/3/build")["steps"]
+    path = f"/bikes/3/steps/{steps[0]['id']}"
+    assert client.post(path, data={"act": "wrong"}).status_code == 422
+    form = {"act": "wrong", "reason": "A part is damaged", "note": "crushed corner"}
+    assert client.post(path, data=form).status_code == 303
+    assert "A part is damaged: crushed corner" in client.get(path).text
+
+
+def test_the_gates_refuse_by_name_and_link_to_the_step(client: Client) -> None:
+    text = client.get("/bikes/1/gates").text
+    assert "Fork direction" in text
+    assert "/bikes/1/steps/fork-forward" in text
+    assert "Pass the ride gate" not in text
+    refused = client.post("/bikes/1/release", data={"by": "Mara Quill"})
+    assert refused.status_code == 409
+    assert "not done yet" in refused.text
+    client.post("/bikes/1/gates/ride", data={})
+    gate = client.get("/api/bikes/1/gates/ride").json()
+    assert gate["passed"] is False
+
+
+@pytest.mark.parametrize("path", ["/bikes/999", "/bikes/0/build", "/bikes/1/steps/none",
+                                  "/bikes/1/readings/none", "/bikes/1/papers/none.pdf",
+                                  "/bikes/x", "/nowhere"])  # fmt: skip
+def test_what_is_not_there_is_said_clearly(client: Client, path: str) -> None:
+    answer = client.get(path)
+    assert answer.status_code in (404, 422)
+    assert "Traceback" not in answer.text
+    assert "<h1>" in answer.text
+
+
+def test_a_ring_reading_beyond_the_travel_is_refused(client: Client) -> None:
+    answer = client.post("/bikes/1/readings/fork-sag", data={"value": "900"})
+    assert answer.status_code == 422
+    assert "travel" in answer.text
+    assert client.data("/bikes/1/readings")["readings"] == []
+
+
+def test_names_are_shown_as_text(client: Client) -> None:
+    client.post("/who", data={"name": "<script>alert(1)</script>", "back": "//evil.example"})
+    answer = client.get("/")
+    assert "<script>alert" not in answer.text
+    assert inline(answer.text) == []
+
+
+def test_after_giving_a_name_only_pages_of_ours_are_gone_to(client: Client) -> None:
+    answer = client.post("/who", data={"name": "Mara", "back": "//evil.example"})
+    assert answer.headers["location"] == "/"
+
+
+def test_a_paper_is_a_pdf(client: Client) -> None:
+    answer = client.get("/bikes/2/papers/setting-card.pdf")
+    assert answer.status_code == 200
+    assert answer.content.startswith(b"%PDF")

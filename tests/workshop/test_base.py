@@ -1,0 +1,159 @@
+"""Solutions of a bike on record are shared while nothing comes that can move them."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from cyclewright.errors import InputError, RangeError
+from cyclewright.sheets.sheets import change, load
+from cyclewright.workshop import base, build, receive, rehearsal
+from cyclewright.workshop.answers import AdviceAnswer
+from sheets.samples import example
+from workshop.shops import opened, photo
+
+
+def test_a_tick_shares_the_solution_and_a_value_makes_a_new_one(shop):
+    bike = opened(shop)
+    first = base.bike_solution(shop, bike)
+    build.record_step(shop, bike, "carton-outside", photo=photo())
+    build.record_step(shop, bike, "carton-open", put_off="no knife at hand")
+    assert base.bike_solution(shop, bike) is first
+    base.reading(shop, bike, "fork-sag", "18 mm")
+    assert base.bike_solution(shop, bike) is not first
+
+
+def test_a_change_of_the_sheets_and_its_undoing_are_seen(shop):
+    bike = opened(shop)
+
+    def height() -> float | None:
+        setting = base.advise_bike(shop, bike).setting("bar_height")
+        assert setting is not None
+        return setting.value
+
+    before = height()
+    build.change_sheet(shop, bike, ["bike.cockpit.bar_rise+=20 mm"])
+    after = height()
+    assert before is not None
+    assert after is not None
+    assert after > before + 0.01
+    build.undo(shop, bike)
+    assert height() == before
+
+
+def test_two_shops_never_share(shop, tmp_path):
+    from cyclewright.workshop.shop import Shop
+
+    first = base.bike_solution(shop, opened(shop))
+    with Shop.open(tmp_path / "other") as other:
+        assert base.bike_solution(other, opened(other)) is not first
+
+
+def test_few_solutions_are_kept(shop):
+    bike = opened(shop)
+    for value in range(16, 16 + base.MOST_KNOWN + 2):
+        base.reading(shop, bike, "fork-pressure", f"{value + 40} psi")
+        base.bike_solution(shop, bike)
+    assert len(base._RECENT) <= base.MOST_KNOWN
+
+
+LONG = ("bike.fork.travel=160 mm", "bike.fork.axle_to_crown=571 mm")
+
+
+def of_kind(kind: str):
+    """The example bike of that kind in the shop's sheets."""
+    return load(*example(kind, "heavy"))
+
+
+def psi(answer: AdviceAnswer, name: str) -> float:
+    found = answer.setting(name)
+    assert found is not None and found.value is not None
+    return found.value / 6894.757293168361
+
+
+def test_an_odd_reading_changes_no_air_and_two_that_agree_are_believed(shop):
+    bike = receive.open_bike(shop, change(of_kind("trail"), LONG))
+    before = base.advise_bike(shop, bike)
+    odd = base.reading(shop, bike, "fork-sag", "8 mm")
+    assert "8 mm where about 32 mm was expected: change no air yet" in odd.said
+    assert len(odd.suspects) == 3
+    assert odd.next_setting is None
+    assert not odd.stop
+    assert odd.numbers
+    assert base.advise_bike(shop, bike) == before
+    believed = base.reading(shop, bike, "fork-sag", "9 mm")
+    assert not believed.suspects
+    assert believed.next_setting is not None and believed.next_setting.value is not None
+    assert psi(base.advise_bike(shop, bike), "fork_pressure") < psi(before, "fork_pressure")
+    assert "read again, then stop" in believed.said
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "error", "match"),
+    [
+        ("fork-sag", "141 mm", RangeError, r"fork-sag is 141 mm \(allowed: 0 to 140 mm\)"),
+        ("shock-sag", "-3 mm", RangeError, "read the ring again"),
+        ("fork-pressure", "400 psi", RangeError, "let air out now: the fork's maker allows less"),
+        ("front-tyre", "60 psi", RangeError, "front tyre's maker allows less"),
+        ("fork-sag", "20", InputError, "add the unit, for example mm"),
+        ("fork-sag", "20 psi", InputError, "use one of: mm"),
+        ("fork-sagg", "20 mm", InputError, "use one of: fork-sag"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_not_recorded(shop, kind, text, error, match):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    events = len(shop.events(bike))
+    with pytest.raises(error, match=match) as caught:
+        base.reading(shop, bike, kind, text)
+    assert caught.value.exit_code == 2
+    assert len(shop.events(bike)) == events
+
+
+def test_a_hardtail_has_no_shock_to_read(shop):
+    bike = receive.open_bike(shop, of_kind("hardtail"))
+    with pytest.raises(InputError, match="this bike has no such spring or tyre"):
+        base.reading(shop, bike, "shock-sag", "12 mm")
+
+
+def test_a_pressure_as_advised_is_left_and_another_is_told(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    advised = base.advise_bike(shop, bike).setting("front_tyre_pressure")
+    assert advised is not None
+    left = base.reading(shop, bike, "front-tyre", f"{advised.value} Pa")
+    assert left.said.endswith("as advised, leave it")
+    assert left.stop
+    told = base.reading(shop, bike, "front-tyre", "32 psi")
+    assert told.said == f"32.0 psi recorded; advised is {advised.show()}"
+
+
+@pytest.mark.parametrize("truth", [rehearsal.TRUTH, 200])
+@pytest.mark.parametrize("end", ["fork", "shock"])
+def test_a_rehearsed_bike_is_set_right_within_four_readings(shop, end, truth):
+    """A ring, the next pressure, again, until told to stop: then the sag is what was asked."""
+    sheets = of_kind("trail")
+    bike = receive.open_bike(shop, sheets)
+    pressure = psi(base.advise_bike(shop, bike), f"{end}_pressure")
+    for _ in range(4):
+        base.reading(shop, bike, f"{end}-pressure", f"{pressure} psi")
+        shown = rehearsal.ring(sheets, end, pressure * 6894.757293168361, truth)
+        answer = base.reading(shop, bike, f"{end}-sag", shown)
+        if answer.stop:
+            break
+        assert answer.next_setting is not None and answer.next_setting.value is not None
+        pressure = answer.next_setting.value / 6894.757293168361
+    assert answer.stop
+    travel, goal = {"fork": (140, 28), "shock": (50, 15)}[end]
+    assert abs(float(shown.split()[0]) - goal) <= 0.03 * travel + 0.5
+    assert base.latest(shop, bike, f"{end}-sag") is not None
+
+
+def test_answers_have_the_shapes_that_others_rely_on():
+    answer = base.advise(of_kind("trail"), ["bike.cockpit.spacers_under+=20 mm"])
+    data = answer.to_json()
+    assert set(data) == {"settings", "findings", "questions", "changes"}
+    assert set(data["changes"][0]) == {"name", "unit", "before", "kept", "resolved"}
+    assert set(base.advise(of_kind("trail")).to_json()) == {"settings", "findings", "questions"}
+    json.dumps(data, allow_nan=False)
+    before, after = base.solutions(of_kind("trail"), ["bike.cockpit.spacers_under+=20 mm"])
+    assert after.seated.front_load[0] < before.seated.front_load[0]

@@ -1,0 +1,97 @@
+"""Personal facts go for good; the record still verifies and says so."""
+
+from __future__ import annotations
+
+import pytest
+
+from cyclewright.errors import InputError, Refusal
+from cyclewright.store import verifying
+from cyclewright.workshop import build, care, erase, people, receive
+from cyclewright.workshop.shop import Shop
+from workshop.shops import opened, sheets
+
+NAME = (sheets().rider.name or "?").encode()  # type: ignore[union-attr]
+
+
+def _files(shop: Shop) -> bytes:
+    return b"".join(path.read_bytes() for path in shop.data.rglob("*") if path.is_file())
+
+
+def test_a_rider_is_erased_and_the_bike_goes_on(built: Shop) -> None:
+    build.change_sheet(built, 1, ["rider.kit_mass=6 kg"])
+    assert NAME in _files(built)
+    answer = erase.erase_bike(built, 1, reason="the rider asked for it", by="Ada")
+    assert answer.erased == 2
+    assert NAME not in _files(built)
+    shown = care.show(built, 1)
+    assert shown.rider == receive.NO_RIDER
+    assert receive.list_bikes(built)[0].rider == receive.NO_RIDER
+    assert shown.step("serial-read").status == "done"  # type: ignore[union-attr]
+    verified = care.verify(built)
+    assert (verified.ok, verified.erased, verified.notes) == (True, 2, ())
+    assert built.sheets(built.state(1)).rider is None
+    (asked,) = [item for item in shown.gates["ride"] if item.item == "mass-and-use"]
+    assert "nobody's mass is stated" in asked.why and asked.never_override
+    build.record_step(built, 1, "carton-open", by="Ada")
+    build.change_sheet(built, 1, ["rider.mass=80 kg"])
+    assert built.sheets(built.state(1)).mass is not None
+    build.change_sheet(built, 1, ["bike.cockpit.spacers_under+=5 mm"])
+    with Shop.open(built.data) as again:
+        assert care.show(again, 1).rider == receive.NO_RIDER
+
+
+def test_what_is_missing_without_a_tombstone_is_still_torn(built: Shop) -> None:
+    address = built.state(1).rider
+    assert address is not None
+    built.store.erase([address])
+    assert not care.verify(built).ok
+
+
+def test_an_erasure_cut_short_or_undone_by_a_restore_is_finished(built: Shop) -> None:
+    address = built.state(1).rider
+    assert address is not None
+    content = built.store.shelf.get(address)
+    assert content is not None
+    erase.erase_bike(built, 1, reason="asked", by="Ada")
+    built.store.shelf.put(address, content)
+    assert "is still there" in verifying.verify(built.store).notes[0]
+    assert (erase.finish(built), erase.finish(built)) == (1, 0)
+    assert care.verify(built).notes == ()
+
+
+def test_photos_go_only_when_they_are_named(built: Shop) -> None:
+    erase.erase_bike(built, 1, reason="asked", by="Ada")
+    photo = built.state(1).step("carton-outside").evidence["photo"]["attachment"]
+    assert built.store.attachment(photo)
+    answer = erase.erase_bike(built, 1, ["photos"], reason="faces in them", by="Ada")
+    assert built.store.shelf.get(photo) is None
+    assert photo in care.show(built, 1).erased
+    assert answer.erased >= 2
+    with pytest.raises(Refusal, match="it holds no photos"):
+        erase.erase_bike(built, 1, ["photos"], reason="again", by="Ada")
+
+
+def test_only_an_owner_erases_and_says_why(shop: Shop) -> None:
+    opened(shop)
+    people.add_person(shop, "Bo", by="Ada")
+    with pytest.raises(Refusal, match="only an owner may do this"):
+        erase.erase_bike(shop, 1, reason="x", by="Bo")
+    with pytest.raises(InputError, match="write a few words"):
+        erase.erase_bike(shop, 1, reason=" ", by="Ada")
+    with pytest.raises(InputError, match="allowed: rider, signatures, photos"):
+        erase.erase_bike(shop, 1, ["everything"], reason="x", by="Ada")
+
+
+def test_a_person_becomes_a_number(shop: Shop) -> None:
+    bike = opened(shop)
+    people.add_person(shop, "Bo Invented", by="Ada")
+    build.record_step(shop, bike, "frame-looked-over", by="Bo Invented")
+    assert b"Bo Invented" in _files(shop)
+    erase.erase_person(shop, "bo invented", reason="left", by="Ada")
+    assert b"Bo Invented" not in _files(shop)
+    step = care.show(shop, bike).step("frame-looked-over")
+    assert step is not None and step.by == "erased person 2"
+    assert people.ensure_person(shop, "Bo Invented").id == 3
+    assert care.verify(shop).ok
+    with pytest.raises(Refusal, match="make somebody else an owner first"):
+        erase.erase_person(shop, "Ada", reason="left", by="Ada")

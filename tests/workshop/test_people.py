@@ -1,0 +1,233 @@
+"""Roles, PINs, shifts: who may do what, and what one person alone can do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import argon2
+import pytest
+
+from cyclewright.errors import InputError, Refusal
+from cyclewright.store import access
+from cyclewright.workshop import build, care, people, pins, release
+from cyclewright.workshop.shop import Shop
+from workshop.shops import opened
+
+ADA, BO = "4821", "7351"
+
+
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
+    made = argon2.PasswordHasher
+
+    def cheap() -> argon2.PasswordHasher:
+        return made(time_cost=1, memory_cost=8, parallelism=1)
+
+    monkeypatch.setattr(argon2, "PasswordHasher", cheap)
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[datetime]]:
+    now = [datetime(2030, 1, 1, 8, tzinfo=UTC)]
+    monkeypatch.setattr(pins, "_now", lambda: now[0])
+    yield now
+
+
+@pytest.fixture
+def pinned(shop: Shop) -> Shop:
+    """Ada owns the shop, Bo checks, Cy is a mechanic; Ada and Bo have PINs."""
+    people.add_person(shop, "Ada")
+    people.add_person(shop, "Bo", "checker", by="Ada")
+    people.add_person(shop, "Cy", by="Ada")
+    people.set_pin(shop, "Ada", ADA)
+    people.set_pin(shop, "Bo", BO, by="Ada", pin=ADA)
+    return shop
+
+
+def test_the_first_person_is_owner_whatever_was_asked(shop: Shop) -> None:
+    assert people.add_person(shop, "Ada", "mechanic").role == "owner"
+    assert people.add_person(shop, " bo  b ", "checker", by="ada").name == "bo b"
+    with pytest.raises(InputError, match="this person is here already"):
+        people.add_person(shop, "BO B", by="Ada")
+    with pytest.raises(Refusal, match="only an owner may do this"):
+        people.add_person(shop, "Cy", by="bo b")
+
+
+def test_a_shop_without_pins_takes_a_name_at_its_word(shop: Shop) -> None:
+    bike = opened(shop)
+    build.record_step(shop, bike, "frame-looked-over", by="Bo")
+    assert [person.role for person in people.people(shop)] == ["owner", "mechanic"]
+    assert people.who(shop, None) is None
+
+
+def test_roles_are_given_by_owners_and_the_last_owner_stays(shop: Shop) -> None:
+    people.add_person(shop, "Ada")
+    people.add_person(shop, "Bo", by="Ada")
+    with pytest.raises(Refusal, match="only an owner may do this"):
+        people.give_role(shop, "Bo", "owner", by="Bo")
+    with pytest.raises(Refusal, match="make somebody else an owner first"):
+        people.give_role(shop, "Ada", "mechanic", by="Ada")
+    with pytest.raises(InputError, match="allowed: mechanic, checker, owner"):
+        people.give_role(shop, "Bo", "king", by="Ada")
+    assert people.give_role(shop, "Bo", "owner", by="Ada").role == "owner"
+    assert people.give_role(shop, "Ada", "checker", by="Bo").role == "checker"
+
+
+def test_with_pins_a_name_alone_is_not_believed(pinned: Shop) -> None:
+    pinned_bike = _opened(pinned)
+    with pytest.raises(Refusal, match=r"pin is Ada: give the PIN, open a shift"):
+        build.record_step(pinned, pinned_bike, "frame-looked-over", by="Ada")
+    with pytest.raises(Refusal, match="an owner sets this person's first PIN"):
+        build.record_step(pinned, pinned_bike, "frame-looked-over", by="Cy")
+    with pytest.raises(InputError, match="name somebody of this shop"):
+        build.record_step(pinned, pinned_bike, "frame-looked-over", by="Stranger")
+    with pytest.raises(InputError, match="say who you are"):
+        build.record_step(pinned, pinned_bike, "frame-looked-over")
+
+
+def _opened(shop: Shop) -> int:
+    with pins.on_shift_with(shop, pins.open_shift(shop, "Ada", ADA).token):
+        return opened(shop)
+
+
+def test_a_shift_is_asked_once_and_a_gate_again(pinned: Shop) -> None:
+    bike = _opened(pinned)
+    shift = pins.open_shift(pinned, "Bo", BO)
+    with pins.on_shift_with(pinned, shift.token):
+        answer = build.record_step(pinned, bike, "frame-looked-over")
+        assert answer.numbers
+        with pytest.raises(Refusal, match="pin is Bo: give the PIN"):
+            people.who(pinned, "Bo", fresh=True)
+        assert people.who(pinned, "Bo", BO, fresh=True) == 2
+        with pytest.raises(Refusal, match="pin is Ada"):
+            build.record_step(pinned, bike, "carton-open", by="Ada")
+    with pytest.raises(InputError, match="say who you are"):
+        build.record_step(pinned, bike, "carton-open")
+    assert care.show(pinned, bike).step("frame-looked-over").by == "Bo"  # type: ignore[union-attr]
+
+
+def test_a_shift_ends_with_its_time_its_closing_and_its_pin(
+    pinned: Shop, clock: list[datetime]
+) -> None:
+    first, other = pins.open_shift(pinned, "Bo", BO), pins.open_shift(pinned, "Ada", ADA)
+    assert pins.shift_person(pinned, first.token) == 2
+    assert pins.shift_person(pinned, first.token[:-1]) is None
+    people.set_pin(pinned, "Bo", "9071", by="Bo", pin=BO)
+    assert pins.shift_person(pinned, first.token) is None
+    clock[0] += timedelta(hours=9, minutes=59)
+    assert pins.shift_person(pinned, other.token) == 1
+    clock[0] += timedelta(minutes=1)
+    assert pins.shift_person(pinned, other.token) is None
+    again = pins.open_shift(pinned, "Ada", ADA)
+    pins.close_shift(pinned, again.token)
+    assert pins.shift_person(pinned, again.token) is None
+
+
+def test_an_unattended_command_brings_its_pin(
+    pinned: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bike = _opened(pinned)
+    monkeypatch.setenv("CYCLEWRIGHT_PIN", ADA)
+    with Shop.open(pinned.data) as again:
+        assert build.record_step(again, bike, "frame-looked-over", by="Ada").numbers
+        with pytest.raises(Refusal, match="not the PIN of this person"):
+            build.record_step(again, bike, "carton-open", by="Bo")
+
+
+def test_guesses_are_slowed_down_and_a_restart_forgets_nothing(
+    pinned: Shop, clock: list[datetime]
+) -> None:
+    for _ in range(access.FREE):
+        with pytest.raises(Refusal, match="not the PIN of this person"):
+            pins.prove(pinned, 1, "0000")
+    with pytest.raises(Refusal, match="try again in 31 s"):
+        pins.prove(pinned, 1, ADA)
+    with Shop.open(pinned.data) as again:
+        with pytest.raises(Refusal, match="too many wrong ones"):
+            pins.prove(again, 1, ADA)
+        pins.prove(again, 2, BO)
+    clock[0] += timedelta(seconds=31)
+    with pytest.raises(Refusal, match="not the PIN of this person"):
+        pins.prove(pinned, 1, "0000")
+    clock[0] += timedelta(seconds=45)
+    with pytest.raises(Refusal, match="too many wrong ones"):
+        pins.prove(pinned, 1, ADA)
+    clock[0] += timedelta(seconds=20)
+    pins.prove(pinned, 1, ADA)
+    with pytest.raises(Refusal, match="not the PIN of this person"):
+        pins.prove(pinned, 1, "0000")
+
+
+def test_a_clock_set_back_locks_nobody_out_for_long(pinned: Shop, clock: list[datetime]) -> None:
+    for _ in range(access.FREE):
+        with pytest.raises(Refusal, match="not the PIN"):
+            pins.prove(pinned, 1, "0000")
+    clock[0] -= timedelta(days=400)
+    with pytest.raises(Refusal, match="try again in 31 s"):
+        pins.prove(pinned, 1, ADA)
+
+
+@pytest.mark.parametrize("failures", [0, 4, 5, 6, 12, 10**9])
+def test_the_wait_grows_and_is_bounded(failures: int) -> None:
+    waits = [access.wait(failures), access.wait(failures + 1)]
+    assert waits == sorted(waits)
+    assert waits[1] <= access.LONGEST_WAIT
+
+
+@pytest.mark.parametrize("bad", ["123", "1234567890123", "12a4", "1111", "3456", "9876", "٣٤٥٦"])
+def test_easy_pins_are_refused(shop: Shop, bad: str) -> None:
+    people.add_person(shop, "Ada")
+    with pytest.raises(InputError, match="choose"):
+        people.set_pin(shop, "Ada", bad)
+    assert not pins.used(shop)
+
+
+def test_the_owner_goes_first_and_sets_the_others(shop: Shop) -> None:
+    people.add_person(shop, "Ada")
+    people.add_person(shop, "Bo", "owner", by="Ada")
+    people.add_person(shop, "Cy", by="Ada")
+    with pytest.raises(Refusal, match="the owner sets a PIN first"):
+        people.set_pin(shop, "Cy", BO)
+    people.set_pin(shop, "Ada", ADA)
+    for person in ("Bo", "Cy"):
+        with pytest.raises(Refusal, match="an owner sets your first PIN"):
+            people.set_pin(shop, person, BO)
+    with pytest.raises(Refusal, match="only an owner sets another's PIN"):
+        people.set_pin(shop, "Ada", BO, by="Cy")
+    people.set_pin(shop, "Cy", BO, by="Ada", pin=ADA)
+    with pytest.raises(Refusal, match="take the others' PINs away first"):
+        people.set_pin(shop, "Ada", None, pin=ADA)
+    people.set_pin(shop, "Cy", None, by="Cy", pin=BO)
+    people.set_pin(shop, "Ada", None, pin=ADA)
+    assert not pins.used(shop)
+
+
+def test_the_hash_is_not_in_the_events_and_an_old_one_is_gone(pinned: Shop) -> None:
+    old = pinned.own().members[1].pin
+    assert pinned.store.attachment(old).payload.startswith(b"$argon2id$")
+    people.set_pin(pinned, "Ada", "9071", pin=ADA)
+    assert pinned.store.shelf.get(old) is None
+    answer = care.verify(pinned)
+    assert (answer.ok, answer.erased) == (True, 1)
+    everything = (pinned.data / "record.sqlite3").read_bytes()
+    assert b"argon2id$" not in everything and b"Ada" not in everything
+
+
+def test_only_the_real_second_passes_with_pins(built: Shop) -> None:
+    people.add_person(built, "Bo", "checker", by="Ada")
+    people.set_pin(built, "Ada", ADA)
+    people.set_pin(built, "Bo", BO, by="Ada", pin=ADA)
+    with pytest.raises(Refusal, match="pin is Ada"):
+        release.gate(built, 1, "ride", by="Ada")
+    assert release.gate(built, 1, "ride", by="Ada", pin=ADA).passed
+    with pytest.raises(Refusal, match="second_pin is Bo"):
+        release.release(built, 1, by="Ada", second="Bo", pin=ADA)
+
+
+def test_data_folder_holds_no_readable_pin(pinned: Shop) -> None:
+    for path in Path(pinned.data).rglob("*"):
+        if path.is_file():
+            assert ADA.encode() not in path.read_bytes() or path.suffix == ".sqlite3"

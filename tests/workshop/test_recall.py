@@ -1,0 +1,154 @@
+"""A recall blocks every bike that carries the part, until it is lifted with a reason."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cyclewright.errors import InputError, Refusal
+from cyclewright.record.recall import Cleared, Fitted, hits
+from cyclewright.record.shop import Recall
+from cyclewright.workshop import care, people, receive, release
+from cyclewright.workshop import recall as use
+from cyclewright.workshop.shop import Shop
+from workshop.shops import build_until, opened, sheets
+
+TOLD = {"why": "the blade cracks", "do": "replace the lever", "source": "the maker's notice 12"}
+
+
+def _recall(**more: object) -> Recall:
+    told: dict[str, object] = {"id": 1, "part": "brake lever", "maker": "Grabb", "model": "Two"}
+    told |= {"batches": ("B7",), "serials": (), "why": "cracks", "do": "replace"}
+    told |= {"source": "notice", "opened": "", "by": None}
+    return Recall(**told | more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("part", "sure"),
+    [
+        (Fitted("Brake-Lever", "GRABB", "two", "", "b 7"), True),
+        (Fitted("brake lever", "", "", "", "B7"), True),
+        (Fitted("brake lever", "Grabb", "Two"), False),
+        (Fitted("brake lever", "", "", "S1"), False),
+        (Fitted("brake lever", "Grabb", "Two", "", "B8"), None),
+        (Fitted("brake lever", "Other", "Two", "", "B7"), None),
+        (Fitted("rotor", "Grabb", "Two", "", "B7"), None),
+    ],
+)
+def test_who_carries_it(part: Fitted, sure: bool | None) -> None:
+    found = hits([_recall()], [part], {})
+    assert [hit.sure for hit in found] == ([] if sure is None else [sure])
+
+
+MARK = st.sampled_from(["", "x", "y"])
+
+
+@given(MARK, MARK, MARK, MARK, st.sampled_from([(), ("x",)]), st.sampled_from([(), ("x",)]))
+def test_a_part_that_could_be_recalled_is_never_passed_over(
+    maker: str, model: str, batch: str, serial: str, batches: tuple, serials: tuple
+) -> None:
+    """Second method: fill in what is not recorded in every way, and see whether one is recalled."""
+    recall = _recall(maker="x", model="x", batches=batches, serials=serials)
+
+    def recalled(m: str, n: str, b: str, s: str) -> bool:
+        listed = not (batches or serials) or b in batches or s in serials
+        return m == n == "x" and listed
+
+    ways = (("x", "y") if not mark else (mark,) for mark in (maker, model, batch, serial))
+    possible = any(recalled(*way) for way in itertools.product(*ways))
+    found = hits([recall], [Fitted("brake lever", maker, model, serial, batch)], {})
+    assert bool(found) == possible
+
+
+def test_settled_counts_until_a_part_comes_later() -> None:
+    part, settled = Fitted("brake lever", batch="B7", number=9), {1: Cleared("", 9, None, "")}
+    assert hits([_recall()], [part], settled) == ()
+    later = Fitted("brake lever", batch="B7", number=10)
+    assert len(hits([_recall()], [later], settled)) == 1
+
+
+def _fit(shop: Shop, bike: int = 1, batch: str = "B7") -> str:
+    told = {"maker": "Grabb", "model": "Two", "batch": batch}
+    return use.fit_part(shop, bike, "brake lever", by="Ada", **told).said
+
+
+def test_a_recall_blocks_in_list_show_and_gates(built: Shop) -> None:
+    _fit(built)
+    assert release.gate(built, 1, "ride", by="Ada").passed
+    row = use.open_recall(built, "brake lever", maker="Grabb", batches=["B7"], by="Ada", **TOLD)
+    assert (row.id, row.carries, row.may_carry, row.not_recorded) == (1, (1,), (), ())
+    (listed,) = receive.list_bikes(built)
+    assert listed.blocked and "recall 1, brake lever (Grabb Two)" in listed.recalls[0]
+    assert care.show(built, 1).recalls == listed.recalls
+    for gate in ("ride", "release"):
+        missing = release.gate(built, 1, gate).missing
+        assert missing[0].item == "recall" and missing[0].never_override
+
+
+def test_a_released_bike_is_blocked_too_and_free_with_a_new_part(built: Shop) -> None:
+    release.gate(built, 1, "ride", by="Ada")
+    build_until(built, 1, "Prove", "Release")
+    release.release(built, 1, by="Ada")
+    use.open_recall(built, "brake lever", maker="Grabb", model="Two", batches=["B7"], **TOLD)
+    assert not receive.list_bikes(built)[0].blocked
+    assert "stop: recall 1" in _fit(built)
+    assert receive.list_bikes(built)[0].blocked
+    assert _fit(built, batch="B9") == "brake lever recorded"
+    assert not receive.list_bikes(built)[0].blocked
+
+
+def test_a_batch_that_was_not_written_down_blocks_until_it_is_read(shop: Shop) -> None:
+    bike = opened(shop)
+    use.fit_part(shop, bike, "brake lever", maker="Grabb")
+    row = use.open_recall(shop, "Brake Lever", maker="Grabb", batches=["B7"], **TOLD)
+    assert (row.carries, row.may_carry) == ((), (1,))
+    assert "read them off the part" in care.show(shop, bike).recalls[0]
+    _fit(shop, bike, "B8")
+    assert care.show(shop, bike).recalls == ()
+
+
+def test_a_frame_is_found_by_the_sheet(shop: Shop) -> None:
+    bike, frame = opened(shop), sheets().bike
+    assert frame.maker and frame.serial
+    other = use.open_recall(shop, "frame", maker=frame.maker, serials=["ZZ"], **TOLD)
+    assert other.carries == ()
+    row = use.open_recall(shop, "frame", maker=frame.maker, serials=[frame.serial], **TOLD)
+    assert row.carries == (bike,)
+    assert use.open_recall(shop, "saddle", **TOLD).not_recorded == (bike,)
+
+
+def test_settled_on_one_bike_and_lifted_for_all(shop: Shop) -> None:
+    first, second = opened(shop), opened(shop)
+    _fit(shop, first)
+    _fit(shop, second)
+    use.open_recall(shop, "brake lever", batches=["B7"], **TOLD)
+    use.settle_recall(shop, first, 1, "blade replaced by the maker", "Ada")
+    row = use.recall(shop, 1)
+    assert (row.carries, row.settled) == ((second,), (first,))
+    with pytest.raises(Refusal, match="recall 1 does not block it"):
+        use.settle_recall(shop, first, 1, "again", "Ada")
+    people.add_person(shop, "Bo", by="Ada")
+    with pytest.raises(Refusal, match="only an owner may do this"):
+        use.lift_recall(shop, 1, "withdrawn", by="Bo")
+    assert use.lift_recall(shop, 1, "withdrawn by its maker", by="Ada").lifted
+    assert care.show(shop, second).recalls == ()
+    assert use.recalls(shop) == ()
+    assert [row.id for row in use.recalls(shop, all_of_them=True)] == [1]
+    with pytest.raises(Refusal, match="it was lifted: withdrawn by its maker"):
+        use.lift_recall(shop, 1, "again", by="Ada")
+
+
+def test_what_says_nothing_is_refused(shop: Shop) -> None:
+    bike = opened(shop)
+    with pytest.raises(InputError, match="give its maker, model, serial or batch"):
+        use.fit_part(shop, bike, "fork")
+    with pytest.raises(InputError, match="name a part on record"):
+        use.remove_part(shop, bike, "fork")
+    with pytest.raises(InputError, match="give its number"):
+        use.recall(shop, 3)
+    _fit(shop, bike)
+    use.remove_part(shop, bike, "Brake Lever")
+    assert [row.part for row in use.parts(shop, bike)] == ["frame"]
