@@ -56,6 +56,12 @@ def test_options_may_stand_before_between_and_behind():
     bike, rider, place = SHEETS
     said = typed("check", bike, rider, place, "--json").json
     assert typed("check", "--json", bike, rider, place).json == said
+    listed = typed("sheet", "fields", "place", "--json").json
+    assert typed("sheet", "--json", "fields", code=2).err
+    assert (
+        typed("sheet", "fields", "--data", "x", "--json", "--units", "metric", "place").json
+        == listed
+    )
     assert typed("check", bike, "--units", "metric", rider, "--json", place).json == said
 
 

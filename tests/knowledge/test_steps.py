@@ -84,7 +84,8 @@ def test_conditions_ask_for_fields_that_exist_and_have_a_question() -> None:
                 assert asked(name), f"no question for {name}"
             else:
                 table = any(path.startswith(f"{name}.") for path in paths)
-                assert name in paths or table or name.startswith("bike.fastener."), name
+                own = name.startswith(("bike.fastener.", "derived."))
+                assert name in paths or table or own, name
 
 
 def test_choices_in_conditions_are_choices_of_the_sheet() -> None:
@@ -99,6 +100,27 @@ def test_choices_in_conditions_are_choices_of_the_sheet() -> None:
                 assert str(value).lower() in choices, (step.id, value)
                 seen += 1
     assert seen > 40
+
+
+def test_what_is_packed_away_is_told_and_names_its_joints() -> None:
+    """What is taken off, pushed in or shut off for travel has a packing counterpart."""
+    packed = {step.id for step in steps() if step.packing}
+    ends = ("front", "rear")
+    kinds = ("tool-axle", "lever-axle", "quick-release", "nuts")
+    assert packed >= {f"{end}-wheel-{kind}" for end in ends for kind in kinds}
+    assert packed >= {f"{end}-{what}" for end in ends for what in ("rotor", "tyre-pressure")}
+    assert packed >= {
+        "fork-forward", "post-in", "bar-in-stem", "pad-spacers-out", "hanger-straight",
+        "pedals-on", "battery-charged", "battery-looked-over", "gears-paired", "remote-paired",
+        "remote-led-inside", "remote-led-outside", "fork-pressure", "shock-pressure",
+    }  # fmt: skip
+    for step in steps():
+        assert not step.loosens or step.packing, step.id
+        assert set(step.loosens) <= set(fasteners()), step.id
+        assert not step.packing or step.packing.endswith("."), step.id
+    # what is loosened is proved again on arrival by steps of its own
+    proving = {joint for step in steps() for joint in step.joints}
+    assert {joint for step in steps() for joint in step.loosens} <= proving
 
 
 def test_every_entry_has_a_source() -> None:
@@ -150,6 +172,7 @@ def test_the_order_of_the_trade() -> None:
         ({"cautions": [{"kind": "shout", "text": "Hi."}]}, "stop, check or know"),
         ({"cautions": [{"kind": "stop", "text": "Hi."}] * 4}, "at most three"),
         ({"record": {"shape": "round"}}, "put the record right"),
+        ({"pair": {"use": "weld", "a": "steel", "b": "steel"}}, "a pair is"),
         ({"applies": [{"field": "a", "op": "like", "value": 1}]}, "use one of the operators"),
     ],
 )

@@ -63,13 +63,46 @@ def ids(plan: Plan) -> list[str]:
 def test_a_whole_build_is_a_day_that_can_be_kept(sheets: Sheets) -> None:
     plan = planned(sheets)
     cards = plan.cards()
-    assert 60 <= len(plan.steps) <= 85
+    assert 60 <= len(plan.steps) <= 95
     assert 11 <= len(cards) <= 15
-    assert 2.5 * 60 <= plan.minutes <= 4.0 * 60
+    assert 2.5 * 60 <= plan.minutes <= 4.5 * 60
     assert plan.minutes == pytest.approx(sum(card.minutes for card in cards))
-    # a whole record in sixty taps: a line that is ticked in one go is one tap
-    assert sum(len(card.lines) for card in cards) <= 60
     assert [step for card in cards for line in card.lines for step in line] == list(plan.steps)
+
+
+def cost(plan: Plan) -> tuple[int, int]:
+    """Taps and typed fields of a whole build on station cards.
+
+    One tap ticks a line of a card, one takes a photo, one picks a word from several; a number
+    whose stepper starts at the expected value is confirmed with its line, other words are typed.
+    Each gate takes a tap to pass, and so does the release.
+    """
+    steps = [step for step in plan.steps if step.stage != "Care"]
+    lines = sum(len(card.lines) for card in plan.cards() if card.stage != "Care")
+    photos = sum("photo" in step.evidence for step in steps)
+    records = [step.record for step in steps if step.record is not None]
+    choices = sum(bool(record.options) for record in records)
+    started = [record.setting or record.expect is not None or record.options for record in records]
+    return lines + photos + choices + 2 + 1, started.count(False) + started.count("")
+
+
+def test_the_whole_trail_bike_costs_less_than_sixty_taps() -> None:
+    fits = ["bike.post.travel=150 mm", "bike.post.length=430 mm"]
+    taps, typed = cost(planned(change(TRAIL, fits)))
+    print(f"\ntrail bike: {taps} taps, {typed} typed fields")
+    assert taps < 60
+    # the serial number, and the date of the first re-check
+    assert typed == 2
+
+
+def test_no_step_is_hidden_in_a_line_it_does_not_belong_to() -> None:
+    """Lines ticked together hold no reading, and what may never be overridden stands in few."""
+    for sheets in (TRAIL, HARDTAIL, LONGTRAVEL):
+        for card in planned(sheets).cards():
+            for line in card.lines:
+                assert len(line) <= 8
+                alone = {"fork-direction", "brake-hands", "brake-hold", "mass-and-use"}
+                assert len(line) == 1 or not alone & {step.safety for step in line}
 
 
 @pytest.mark.parametrize("sheets", [TRAIL, HARDTAIL, LONGTRAVEL], ids=["a", "b", "c"])
@@ -170,7 +203,7 @@ def test_one_kind_changes_what_it_should(
 def test_brakes_change_hands_before_grips_and_final_clamps() -> None:
     order = ids(planned(TRAIL))
     change_at = order.index("hands-changed-whole-levers")
-    assert change_at < order.index("controls-in-order") < order.index("grips-on")
+    assert change_at < order.index("controls-in-order") < order.index("grips-clamped")
     assert change_at < order.index("levers-clamped")
     step = planned(TRAIL).step("hands-changed-whole-levers")
     assert step is not None and "the right hand works the front brake" in step.do

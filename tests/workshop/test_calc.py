@@ -50,7 +50,8 @@ CONTRACT = {
         "leverage_start leverage_end shock_stroke chainstay_growth",
     ),
     "anti-squat": (
-        "axle_x axle_y pivot_x pivot_y bb_x bb_y front_teeth rear_teeth wheelbase mass_height pitch",
+        "axle_x axle_y pivot_x pivot_y bb_x bb_y front_teeth rear_teeth wheelbase mass_height"
+        " pitch",
         "anti_squat",
     ),
     "bicycle-modes": (
@@ -268,6 +269,20 @@ def test_saddle_height_and_radius_beside_their_partners():
         ("wrench-extension", ["extension=2 m", "angle=180 deg"], "behind the hand"),
         ("bolt-torque", ["utilisation=1.2"], "utilisation is 1.2"),
         ("bolt-torque", ["friction=0"], "friction is 0"),
+        ("critical-damping", ["ratio=-0.1"], "ratio is -0.1"),
+        ("critical-damping", ["mass=0 kg"], "mass is 0 kg"),
+        ("linkage-single-pivot", ["travel=495 mm"], "travel is 495 mm: the arm cannot rise"),
+        ("linkage-single-pivot", ["shock_frame_x=-200 mm"], "shock lengthens as the wheel rises"),
+        ("linkage-single-pivot", ["axle_x=10 mm", "axle_y=70 mm"], "falls on"),
+        ("anti-squat", ["front_teeth=32.5"], "front_teeth is 32.5: count the teeth"),
+        ("anti-squat", ["pivot_x=0 mm"], "pivot_x is 0 mm: move the pivot"),
+        ("anti-squat", ["bb_x=60 mm"], "would overlap"),
+        ("anti-squat", ["axle_y=0 mm"], "axle_y is 0 mm"),
+        ("bicycle-modes", ["speed=-1 m/s"], "speed is -1 m/s"),
+        ("bicycle-modes", ["benchmark=other"], "meijaard2007"),
+        ("bicycle-modes", ["parameters=none.toml"], "either the benchmark or a file"),
+        ("quarter-modes", ["tyre_rate=0 N/m"], "tyre_rate is 0 N/m"),
+        ("half-modes", ["rear_distance=-1 m"], "rear_distance is -1 m"),
     ],
 )
 def test_what_cannot_be(name, pairs, match):
@@ -276,11 +291,112 @@ def test_what_cannot_be(name, pairs, match):
         calc.run(name, texts)
 
 
+BICYCLE = """# the benchmark's own figures, one of them with its unit
+w = 1.02
+c = 0.08
+lambda = "18 deg"
+g = 9.81
+rR = 0.3
+mR = 2.0
+IRxx = 0.0603
+IRyy = 0.12
+xB = 0.3
+zB = -0.9
+mB = 85.0
+IBxx = 9.2
+IBxz = 2.4
+IBzz = 2.8
+xH = 0.9
+zH = -0.7
+mH = 4
+IHxx = 0.05892
+IHxz = -0.00756
+IHzz = 0.00708
+rF = 0.35
+mF = 3.0
+IFxx = 0.1405
+IFyy = 0.28
+"""
+
+
+def test_a_bicycle_from_a_file_is_the_benchmark(tmp_path):
+    file = tmp_path / "bicycle.toml"
+    file.write_text(BICYCLE, encoding="utf-8")
+    mine = calc.run("bicycle-modes", ["speed=5 m/s", f"parameters={file}"]).results
+    benchmark = calc.run("bicycle-modes", ["speed=5 m/s"]).results
+    assert mine.keys() == benchmark.keys()
+    for key, (value, _) in benchmark.items():
+        evidence.identity(f"{key} by a file", mine[key][0], value)
+
+
+def test_all_that_is_wrong_in_a_bicycle_is_told_at_once(tmp_path):
+    file = tmp_path / "bicycle.toml"
+    text = BICYCLE.replace("mB = 85.0", "mB = true").replace("xH = 0.9", "x_H = 0.9\nv = 5")
+    file.write_text(text.replace('"18 deg"', '"18 kg"'), encoding="utf-8")
+    with pytest.raises(InputError, match="the speed is an input of its own") as caught:
+        calc.run("bicycle-modes", ["speed=5", f"parameters={file}"])
+    assert {problem.field for problem in caught.value.problems} == {
+        "speed", "parameters.v", "parameters.x_H", "parameters.xH", "parameters.mB",
+        "parameters.lambda",
+    }  # fmt: skip
+    file.write_text(BICYCLE.replace("zB = -0.9", "zB = 0.9").replace('"18 deg"', "18"))
+    with pytest.raises(InputError, match=r"parameters\.zB is 0\.9") as caught:
+        calc.run("bicycle-modes", ["speed=5 m/s", f"parameters={file}"])
+    assert [problem.field for problem in caught.value.problems] == [
+        "parameters.lambda", "parameters.zB"
+    ]  # fmt: skip
+    file.write_text(BICYCLE.replace("mB = 85.0", "mB = 1e300").replace("xB = 0.3", "xB = 1e9"))
+    with pytest.raises(InputError, match="no bicycle has these"):
+        calc.run("bicycle-modes", ["speed=5 m/s", f"parameters={file}"])
+
+
+@pytest.mark.parametrize(
+    ("content", "match"),
+    [
+        (b"w = ", "write the file as TOML"),
+        (b"\xff\xfe", "write the file as TOML"),
+        (b"a = " + b"[" * 5000, "write the file as TOML"),
+        (b"#" * 1_000_001, "at most 1 MB"),
+        (b"", "parameters.w: missing"),
+        (None, "path of a TOML file"),
+    ],
+)
+def test_a_file_that_is_no_bicycle(tmp_path, content, match):
+    file = tmp_path / "bicycle.toml"
+    if content is not None:
+        file.write_bytes(content)
+    with pytest.raises(InputError, match=match):
+        calc.run("bicycle-modes", ["speed=5 m/s", f"parameters={file}"])
+
+
+def test_almost_standing_nothing_swings():
+    slow = calc.run("bicycle-modes", ["speed=0.6 m/s"])
+    roots = [slow.results[f"real_{n}"][0] for n in range(1, 5)]
+    assert roots == sorted(roots)
+    assert not {"weave_real", "weave_imag", "capsize", "caster"} & slow.results.keys()
+    assert "all four roots are real" in slow.notes[0]
+    faster = calc.run("bicycle-modes", ["speed=0.70 m/s"]).results
+    assert "weave_real" in faster
+    assert "real_1" not in faster
+
+
+def test_a_pure_heave_has_no_node():
+    even = ["mass=90 kg", "pitch_inertia=12 kg*m^2", "front_distance=0.6 m", "rear_distance=0.6 m"]
+    answer = calc.run("half-modes", [*even, "front_rate=6 kN/m", "rear_rate=6 kN/m"])
+    assert "node_1" not in answer.results
+    assert answer.results["node_2"][0] == pytest.approx(0.0, abs=1e-12)
+    assert "pure heave" in answer.notes[0]
+
+
 def test_a_pair_given_twice_and_an_overflow():
     with pytest.raises(InputError, match="altitude is 2 m: give it once"):
         calc.run("atmosphere", ["altitude=1 m", "altitude=2 m"])
     with pytest.raises(RangeError, match="beyond any number"):
         calc.run("stopping", ["speed=1e300 m/s", "distance=1 m"])
+    huge = dict.fromkeys(("sprung_mass", "unsprung_mass"), "1e-200 kg")
+    huge |= dict.fromkeys(("spring_rate", "tyre_rate"), "1e200 N/m")
+    with pytest.raises(RangeError, match="beyond any number"):
+        calc.run("quarter-modes", huge)
 
 
 def test_the_result_as_a_person_reads_it():

@@ -38,6 +38,9 @@ Data = Annotated[
         "--data", metavar="DIR", help="Folder of the shop's record.", envvar="CYCLEWRIGHT_DATA"
     ),
 ]
+HiddenUnits = Annotated[str, typer.Option("--units", hidden=True)]
+HiddenData = Annotated[Path | None, typer.Option("--data", hidden=True)]
+"""Taken by commands that have no use for them, so that they may always be given."""
 Bike = Annotated[str | None, typer.Argument(metavar="BIKE", help="The bike's sheet (TOML).")]
 Others = Annotated[
     list[str] | None,

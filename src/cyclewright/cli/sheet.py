@@ -11,12 +11,15 @@ import typer
 from cyclewright.cli.common import (
     Bike,
     Command,
+    HiddenData,
+    HiddenUnits,
     Json,
     Mass,
     Others,
     print_json,
     read_sheets,
     say,
+    system,
 )
 from cyclewright.errors import InputError, Problem
 from cyclewright.workshop import sheets as use
@@ -74,12 +77,15 @@ def new(
     ] = None,
     to: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the three sheets.")] = Path(),
     json: Json = False,
+    units: HiddenUnits = "trade",
+    data: HiddenData = None,
 ) -> None:
     """Write bike, rider and place sheets from nine answers.
 
     Without options it asks. Only what was answered is written; what is taken as usual and what
     has to be looked up is listed.
     """
+    system(units)
     given = {
         "kind": kind,
         "country": country,
@@ -112,8 +118,11 @@ def fields(
         str | None, typer.Argument(metavar="[SHEET]", help="bike, rider or place; all without.")
     ] = None,
     json: Json = False,
+    units: HiddenUnits = "trade",
+    data: HiddenData = None,
 ) -> None:
     """List every field: unit, meaning, whether it may be defaulted."""
+    system(units)
     chosen = next((name for name in use.NAMES if name == kind), None)
     if kind is not None and chosen is None:
         do = "write bike, rider or place, or leave it out for all"
@@ -131,8 +140,16 @@ def fields(
 
 
 @app.command(cls=Command)
-def show(bike: Bike = None, others: Others = None, mass: Mass = None, json: Json = False) -> None:
+def show(
+    bike: Bike = None,
+    others: Others = None,
+    mass: Mass = None,
+    json: Json = False,
+    units: HiddenUnits = "trade",
+    data: HiddenData = None,
+) -> None:
     """What sheets hold, take as usual, and leave to look up."""
+    system(units)
     found = use.overview(read_sheets(bike, others, mass))
     if json:
         print_json(found.to_json())

@@ -183,17 +183,23 @@ def matrices(bicycle: Parameters) -> Matrices:
     s_a = m_a * u_a + mu * m_t * x_t
     lean_by_steer = a_lx + mu * t_xz
     gyro = mu * s_t + s_f * cos
-    return Matrices(
-        M=np.array([[t_xx, lean_by_steer], [lean_by_steer, a_ll + 2.0 * mu * a_lz + mu**2 * t_zz]]),
-        C1=np.array(
-            [
-                [0.0, gyro + t_xz / p.w * cos - mu * m_t * z_t],
-                [-gyro, a_lz / p.w * cos + mu * (s_a + t_zz / p.w * cos)],
-            ]
-        ),
-        K0=np.array([[m_t * z_t, -s_a], [-s_a, -s_a * sin]]),
-        K2=np.array([[0.0, (s_t - m_t * z_t) / p.w * cos], [0.0, (s_a + s_f * sin) / p.w * cos]]),
-        g=p.g,
+    return _whole(
+        Matrices(
+            M=np.array(
+                [[t_xx, lean_by_steer], [lean_by_steer, a_ll + 2.0 * mu * a_lz + mu**2 * t_zz]]
+            ),
+            C1=np.array(
+                [
+                    [0.0, gyro + t_xz / p.w * cos - mu * m_t * z_t],
+                    [-gyro, a_lz / p.w * cos + mu * (s_a + t_zz / p.w * cos)],
+                ]
+            ),
+            K0=np.array([[m_t * z_t, -s_a], [-s_a, -s_a * sin]]),
+            K2=np.array(
+                [[0.0, (s_t - m_t * z_t) / p.w * cos], [0.0, (s_a + s_f * sin) / p.w * cos]]
+            ),
+            g=p.g,
+        )
     )
 
 
@@ -293,11 +299,16 @@ def stable_speeds(matrices: Matrices) -> StableSpeeds:
     )
 
 
-def _characteristic(
-    of: Matrices,
-) -> tuple[
-    float, float, np.polynomial.Polynomial, np.polynomial.Polynomial, np.polynomial.Polynomial
-]:
+def _whole(found: Matrices) -> Matrices:
+    """The matrices, refused where no body could have them."""
+    every = np.stack((found.M, found.C1, found.K0, found.K2))
+    do = "check masses, inertias and places and their units: no bicycle has these together"
+    if not np.isfinite(every).all() or not np.linalg.det(found.M) > 0.0:
+        raise RangeError(Problem("no-bicycle", "bicycle", do))
+    return found
+
+
+def _characteristic(of: Matrices) -> tuple[float, float, Polynomial, Polynomial, Polynomial]:
     """a₄, a₃/v, a₂, a₁/v and a₀ as polynomials in u = v²."""
     mass, damping, still, fast = of.M, of.C1, of.g * of.K0, of.K2
 

@@ -358,11 +358,8 @@ def _unknown(name: str) -> Fastener:
 def _stated(joint: str, what: str, known: Facts) -> str:
     """What the sheet says of a joint, on its own or on one of its parts; empty for nothing."""
     start = f"bike.fastener.{joint}."
-    own = known.get(start + what)
-    if own is not None:
-        return str(own)
-    parts = (known[name] for name in known if name.startswith(start) and name.endswith(f".{what}"))
-    return str(next(parts, ""))
+    given = (known.get(f"{start}{part}{what}") for part in ("", "a.", "b."))
+    return next((str(value) for value in given if value is not None), "")
 
 
 def _verb(item: Fastener, known: Facts) -> str:
