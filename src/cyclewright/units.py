@@ -232,7 +232,7 @@ def _in_system(display: str, graduation: float, system: System) -> tuple[str, fl
 def _rounded(number: float, graduation: float, rounding: Rounding = "nearest") -> str:
     marks = number / graduation
     whole = {
-        "nearest": math.floor(marks + 0.5),
+        "nearest": math.copysign(math.floor(abs(marks) + 0.5), marks),
         "down": math.floor(marks + _ON_THE_MARK),
         "up": math.ceil(marks - _ON_THE_MARK),
     }[rounding]

@@ -199,6 +199,22 @@ def test_a_change_that_moves_nothing_moves_nothing() -> None:
     assert moved == ()
 
 
+def test_another_kind_of_spring_is_set_by_itself_and_not_by_the_old_ones_figure() -> None:
+    before = filled(bike="longtravel")
+    air = filled("bike.shock.kind=air", bike="longtravel")
+    after, moved = compare(advise(before), air, before)
+    identity(
+        "air in place of a coil, as if it had always been there",
+        value(after, "shock_pressure"),
+        value(advise(air), "shock_pressure"),
+    )
+    by_name = {one.setting.name: one for one in moved}
+    assert by_name["shock_rate"].resolved is None
+    assert by_name["shock_pressure"].before is None
+    kept = {name: by_name[name].kept for name in ("shock_sag",) if name in by_name}
+    assert all(sag is not None and 0.015 < sag < 0.025 for sag in kept.values())
+
+
 SETTINGS = ("fork_setting", "shock_setting", "front_tyre_goal", "rear_tyre_goal")
 
 

@@ -16,6 +16,7 @@ RULES = Path(__file__).parents[1] / "data" / "rules.csv"
 NEVER_TO_BE_FORGOTTEN = {
     "cassette_lockring", "chainring", "bottle_cage", "jockey_wheels", "chain_guide", "seat_collar",
     "shock_front", "shock_rear", "pivots", "front_rotor", "front_adapter", "rear_adapter", "hanger",
+    "front_hub", "rear_hub", "bottom_bracket", "front_pads", "rear_pads", "battery", "mast_head",
 }  # fmt: skip
 
 

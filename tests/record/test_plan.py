@@ -83,7 +83,7 @@ def cost(plan: Plan) -> tuple[int, int]:
     records = [step.record for step in steps if step.record is not None]
     choices = sum(bool(record.options) for record in records)
     started = [record.setting or record.expect is not None or record.options for record in records]
-    return lines + photos + choices + 2 + 1, started.count(False) + started.count("")
+    return lines + photos + choices + 2 + 1, sum(not start for start in started)
 
 
 def test_the_whole_trail_bike_costs_less_than_sixty_taps() -> None:

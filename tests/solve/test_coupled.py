@@ -16,7 +16,7 @@ from cyclewright.advice.case import build
 from cyclewright.errors import NotConverged
 from cyclewright.mechanics import airpair, spring, tyre
 from cyclewright.solve import coupled
-from cyclewright.solve.case import Array, Case, nominal
+from cyclewright.solve.case import TABLE, Array, Case, nominal
 from cyclewright.solve.solution import Solution
 from evidence import identity, second_method
 
@@ -222,7 +222,7 @@ def beside_the_nominal(part: Any, index: int) -> Any:
     changes = {}
     for item in fields(part):
         value = getattr(part, item.name)
-        if isinstance(value, np.ndarray) and item.name not in ("leverage_travel", "leverage_ratio"):
+        if isinstance(value, np.ndarray) and item.name not in TABLE:
             changes[item.name] = value[[0, index]]
         elif is_dataclass(value):
             changes[item.name] = beside_the_nominal(value, index)

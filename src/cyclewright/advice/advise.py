@@ -94,7 +94,7 @@ def compare(
     case = cases.build(filled, reference, before.kept)
     if learn is not None:
         case = learn(case)
-    held = _by_name(_outcomes(filled, solve(set_to(case, before.kept))))
+    held = _by_name(_outcomes(filled, solve(set_to(case, _still(before, case)))))
     was, now = _by_name(before.settings), _by_name(after.settings)
     moved = []
     for name in dict.fromkeys((*was, *now)):
@@ -109,6 +109,16 @@ def compare(
         if _differs(one):
             moved.append(one)
     return after, tuple(moved)
+
+
+def _still(before: Advice, case: Case) -> Kept:
+    """What stays as it was set; the figure of an air spring means nothing to a coil."""
+    was = before.goal.case
+    return replace(
+        before.kept,
+        fork=before.kept.fork if case.fork.kind == was.fork.kind else None,
+        shock=before.kept.shock if case.shock.kind == was.shock.kind else None,
+    )
 
 
 def set_to(case: Case, kept: Kept) -> Case:

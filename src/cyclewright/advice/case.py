@@ -23,7 +23,7 @@ from cyclewright.mechanics import gas
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.sheets.model import Bike, Fork, Rider, Shock
 from cyclewright.solve.case import Array, Case, Spring, SpringKind, Tyre, nominal
-from cyclewright.solve.coupled import solve
+from cyclewright.solve.coupled import solve, stroke_table
 from cyclewright.solve.tables import DRAWS, deviates
 from cyclewright.units import Quantity
 
@@ -97,9 +97,17 @@ def build(filled: Filled, reference: Filled | None = None, kept: Kept | None = N
     sheets unless a change is being looked at), so that what a change moves is seen.
     """
     case = _case(filled, kept or Kept())
-    pinned = _case(_as_the_maker_means(reference or filled, filled), Kept())
+    if reference is None or _springs(reference) != _springs(filled):
+        reference = filled
+    pinned = _case(_as_the_maker_means(reference, filled), Kept())
     fork, shock = _pinned(filled, case, pinned)
     return replace(case, fork=fork, shock=shock)
+
+
+def _springs(filled: Filled) -> tuple[object, ...]:
+    """What kinds of spring the bike has: a pin on one kind says nothing of another."""
+    bike = filled.sheets.bike
+    return bike.kind, bike.fork.kind, bike.shock.kind
 
 
 def riding_mass(filled: Filled) -> float:
@@ -159,7 +167,7 @@ def _pinned(filled: Filled, case: Case, pinned: Case) -> tuple[Spring, Spring]:
 
 
 def _case(filled: Filled, kept: Kept) -> Case:
-    """The Case with provisional spring areas, which `_pinned_areas` puts right."""
+    """The Case with provisional spring areas, which `_pinned` puts right."""
     sheets = filled.sheets
     bike, place, rider = sheets.bike, sheets.place, _rider(filled)
     body_mass, kit_mass = _masses(rider)
@@ -272,22 +280,29 @@ class _Leverage(TypedDict):
     leverage_mean: Array
     leverage_travel: Array | None
     leverage_ratio: Array | None
+    leverage_stroke: Array | None
 
 
 def _leverage(bike: Bike) -> _Leverage:
     """Leverage from the maker's table, or the mean of travel and stroke."""
     if bike.kind != "full-suspension":
-        return _Leverage(leverage_mean=full(1.0), leverage_travel=None, leverage_ratio=None)
+        return _mean(full(1.0))
     mean = given(bike.rear.travel).value / given(bike.shock.stroke).value
     if not bike.rear.leverage:
-        mean_only = mean * factor("leverage", "leverage.mean")
-        return _Leverage(leverage_mean=mean_only, leverage_travel=None, leverage_ratio=None)
+        return _mean(mean * factor("leverage", "leverage.mean"))
     rows = sorted((given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage)
-    travel, ratio = np.array(rows).T
+    travel, ratio, stroke = stroke_table(*np.array(rows).T)
     return _Leverage(
         leverage_mean=mean * factor("leverage", "leverage.table"),
         leverage_travel=travel,
         leverage_ratio=ratio,
+        leverage_stroke=stroke,
+    )
+
+
+def _mean(ratio: Array) -> _Leverage:
+    return _Leverage(
+        leverage_mean=ratio, leverage_travel=None, leverage_ratio=None, leverage_stroke=None
     )
 
 

@@ -68,6 +68,8 @@ class Effect:
     """Grip over the saddle."""
     trunk: float
     """Trunk from level, upright positive."""
+    hip: float
+    """Smallest angle between trunk and thigh, open positive."""
     front_seated: float
     """Share of the weight on the front wheel."""
     front_standing: float
@@ -115,7 +117,8 @@ def _effect(before: Advice, filled: Filled, sheets: Sheets, handle: Handle) -> E
         handle,
         reach=_reach(now)[0] - _reach(was)[0],
         height=_reach(now)[1] - _reach(was)[1],
-        trunk=float(now.seated.pose.angles["trunk"][0] - was.seated.pose.angles["trunk"][0]),
+        trunk=_angle(now, "trunk") - _angle(was, "trunk"),
+        hip=_angle(now, "hip") - _angle(was, "hip"),
         front_seated=_share(now, "seated") - _share(was, "seated"),
         front_standing=_share(now, "standing") - _share(was, "standing"),
         fork_sag=ring("fork_sag"),
@@ -134,6 +137,10 @@ def _reach(solution: Solution) -> tuple[float, float]:
     """Saddle to grip, along and over, on the unloaded bike [m]."""
     span = solution.unloaded.grip[0] - solution.unloaded.saddle[0]
     return float(span[0]), float(span[1])
+
+
+def _angle(solution: Solution, name: str) -> float:
+    return float(solution.seated.pose.angles[name][0])
 
 
 def _share(solution: Solution, posture: str) -> float:
@@ -222,7 +229,7 @@ def _handle(
     room = high - now if wanted > 0 else now - low
     other = now - low if wanted > 0 else high - now
     sign = math.copysign(1.0, wanted)
-    if room >= min(abs(wanted), 0.5 * abs(wanted)):
+    if room >= 0.5 * abs(wanted):
         taken = sign * min(abs(wanted), room)
     else:
         taken = -sign * min(abs(wanted), max(other, 0.0))

@@ -55,9 +55,10 @@ def levers(filled: Filled) -> Levers:
     inboard = max(pull - index, 0.0)
     spread = math.sqrt((share * sigma) ** 2 + BLADE_SPREAD**2 + HAND_PLACE_SPREAD**2)
     gain = moment_gain(pull, inboard)
+    least, most = (moment_gain(pull, max(inboard + way, 0.0)) for way in (-spread, spread))
     said = (
-        f"{(gain - 1.0) * 100:.0f} % more force at the pads than with the clamp against the grip, "
-        "for the same pull of one finger"
+        f"{gain:.1f} ({least:.1f} to {most:.1f}) times the force at the pads of a clamp against "
+        "the grip, for the same pull of one finger"
     )
     return Levers(_inboard(inboard, spread, because, said), _reach(hand, because), gain, said)
 

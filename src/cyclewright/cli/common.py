@@ -216,7 +216,8 @@ def print_findings(
 ) -> None:
     """Findings with their facts, rule and what to do, then what has to be looked up."""
     for finding in findings:
-        say_wrapped(finding.do, f"{SEVERITY[finding.severity]:<6} ")
+        code = f"{finding.code}: " if brief else ""
+        say_wrapped(f"{code}{finding.do}", f"{SEVERITY[finding.severity]:<6} ")
         if brief:
             continue
         for fact in finding.facts:

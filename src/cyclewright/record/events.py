@@ -60,6 +60,15 @@ KINDS: dict[str, int] = {
     "recall-cleared": 1,
     "tool-kept": 1,
     "tool-retired": 1,
+    "finding-made": 1,
+    "finding-quoted": 1,
+    "finding-put-right": 1,
+    "work-declined": 1,
+    "use-noted": 1,
+    "care-done": 1,
+    "pack-opened": 1,
+    "packed": 1,
+    "rebuild-opened": 1,
 }
 """Every kind of event this version knows, and the version of its data it writes."""
 

@@ -58,6 +58,15 @@ ITEMS: tuple[GateItem, ...] = (
 )
 
 
+INSPECTED = GateItem("inspection", "ride", "all of it looked at", True)
+"""What an inspection asks for besides: its points."""
+
+
+def items(state: BikeState) -> tuple[GateItem, ...]:
+    """What the gates ask for in this visit."""
+    return (INSPECTED, *ITEMS) if state.plan_kind == "inspection" else ITEMS
+
+
 def ride_gate(state: BikeState) -> tuple[Lacking, ...]:
     """What the ride gate still wants."""
     return lacking(state, "ride")
@@ -74,7 +83,7 @@ def lacking(state: BikeState, gate: str) -> tuple[Lacking, ...]:
     Every step of an item must be done and hold; an item that no step proves is not proved. A
     safety item this version does not know counts at the release gate.
     """
-    found = [row for item in ITEMS if item.gate == gate for row in _item(state, item)]
+    found = [row for item in items(state) if item.gate == gate for row in _item(state, item)]
     if gate == "release":
         found += [row for item in _strange(state) for row in _item(state, item)]
         if not holds(state, "ride"):
@@ -94,15 +103,15 @@ def item_of(name: str, gate: str) -> GateItem | None:
 
 def rests_on(state: BikeState, gate: str) -> tuple[str, ...]:
     """Ids of the steps that prove a gate's items, in plan order."""
-    items = {item.id for item in ITEMS if item.gate == gate}
+    wanted = {item.id for item in items(state) if item.gate == gate}
     if gate == "release":
-        items |= {item.id for item in _strange(state)}
-    return tuple(step.id for step in state.planned_steps().values() if step.safety in items)
+        wanted |= {item.id for item in _strange(state)}
+    return tuple(step.id for step in state.planned_steps().values() if step.safety in wanted)
 
 
 def _strange(state: BikeState) -> list[GateItem]:
     """Safety items of an older or newer plan that the gates of this version do not list."""
-    known = {item.id for item in ITEMS} | {""}
+    known = {item.id for item in items(state)} | {""}
     names = {step.safety for step in state.planned_steps().values()} - known
     return [GateItem(name, "release", name, True) for name in sorted(names)]
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from cyclewright.record import carton, reopening
+from cyclewright.record import carton, inspection, reopening
 from cyclewright.record.carton import Carton
 from cyclewright.record.events import Event
 from cyclewright.record.recall import Cleared, Fitted, same
@@ -149,6 +149,12 @@ class BikeState:
     """Parts on record, by where they sit."""
     cleared: dict[int, Cleared] = field(default_factory=dict)
     """Recalls that were settled on this bike."""
+    cause: str = ""
+    """Why an inspection was opened."""
+    plan_kind: str = ""
+    """The kind of visit whose plan is in force: a pack visit keeps the plan before it."""
+    findings: Mapping[int, inspection.Found] = field(default_factory=dict)
+    """Findings on the bike, for life."""
     carton: Carton = field(default_factory=Carton)
     unknown: tuple[str, ...] = ()
     """Kinds of events only a newer version understands: the bike is then read-only."""
@@ -271,6 +277,7 @@ def _nothing(state: BikeState, event: Event) -> None:
 
 def _visit(state: BikeState, event: Event) -> None:
     state.visit, state.visit_kind = state.visit + 1, event.data["visit"]
+    state.plan_kind, state.cause = event.data["visit"], event.data.get("cause", "")
     state.visit_number = event.number
     state.name = event.data.get("name", state.name)
     state.plan, state.released = None, None
@@ -484,6 +491,10 @@ def _cleared(state: BikeState, event: Event) -> None:
     )
 
 
+def _findings(state: BikeState, event: Event) -> None:
+    state.findings = inspection.APPLIED[event.kind](state.findings, event)
+
+
 def _carton(state: BikeState, event: Event) -> None:
     """The number stamped on the frame wins over the one on paper."""
     state.carton = carton.APPLIED[event.kind](state.carton, event)
@@ -533,5 +544,6 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "part-removed": _removed,
     "recall-cleared": _cleared,
     "item-overridden": _overridden,
+    **dict.fromkeys(inspection.APPLIED, _findings),
     **dict.fromkeys(carton.APPLIED, _carton),
 }

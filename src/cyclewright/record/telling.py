@@ -50,6 +50,15 @@ _TOLD = {
     "recall-cleared": "recall {recall} settled on this bike: {reason}",
     "tool-kept": "torque tool {name} kept",
     "tool-retired": "torque tool {tool} retired: {reason}",
+    "finding-made": "finding {finding}, {severity}",
+    "finding-quoted": "finding {finding}: {work} quoted",
+    "finding-put-right": "finding {finding} put right: {what}",
+    "work-declined": "work declined and signed: findings {findings}",
+    "use-noted": "use noted, {date}",
+    "care-done": "{item} done, {date}",
+    "pack-opened": "packing begun",
+    "packed": "{step}: loosened for packing",
+    "rebuild-opened": "rebuild begun",
 }
 
 

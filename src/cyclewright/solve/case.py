@@ -96,9 +96,11 @@ class Case:
     leverage_mean: Array
     """Mean leverage ratio, wheel travel over shock stroke [1]; 1 where there is no shock."""
     leverage_travel: Array | None
-    """Wheel travel of the leverage table's rows [m], shape (k,); None for the mean alone."""
+    """Wheel travel at fine steps of the leverage table [m], (k,); None for the mean alone."""
     leverage_ratio: Array | None
-    """Leverage ratio of those rows [1], shape (k,)."""
+    """Leverage ratio there [1], shape (k,)."""
+    leverage_stroke: Array | None
+    """Shock stroke there [m], shape (k,): the integral of 1/leverage."""
     # cockpit [m, rad]
     stem_length: Array
     stem_angle: Array
@@ -141,14 +143,17 @@ class Case:
     """Middle of the bar to the middle of a hand [m]; None for a usual bar's."""
 
 
+TABLE = frozenset({"leverage_travel", "leverage_ratio", "leverage_stroke"})
+"""Fields of a Case that are one table for every draw."""
+
+
 def nominal(case: Case) -> Case:
     """The same case without its draws: every (n,) array cut to its first element."""
-    table = {"leverage_travel", "leverage_ratio"}
-    cut: Case = _first(case, table)
+    cut: Case = _first(case, TABLE)
     return cut
 
 
-def _first(part: Any, whole: set[str]) -> Any:
+def _first(part: Any, whole: frozenset[str]) -> Any:
     changes = {}
     for item in fields(part):
         value = getattr(part, item.name)

@@ -98,17 +98,17 @@ def solve(case: Case) -> Solution:
 
 def shock_travel(case: Case, wheel_travel: Array) -> Array:
     """Shock compression [m] at this vertical wheel travel: the integral of 1/leverage."""
-    if case.leverage_travel is None:
+    if case.leverage_travel is None or case.leverage_stroke is None:
         return wheel_travel / case.leverage_mean
-    return np.interp(wheel_travel, *_strokes(case)) / _table_scale(case)
+    return np.interp(wheel_travel, case.leverage_travel, case.leverage_stroke) / _table_scale(case)
 
 
 def wheel_travel(case: Case, shock_compression: Array) -> Array:
     """Vertical wheel travel [m] at this shock compression; the inverse of `shock_travel`."""
-    if case.leverage_travel is None:
+    if case.leverage_travel is None or case.leverage_stroke is None:
         return shock_compression * case.leverage_mean
-    travel, stroke = _strokes(case)
-    return np.interp(shock_compression * _table_scale(case), stroke, travel)
+    stroke = shock_compression * _table_scale(case)
+    return np.interp(stroke, case.leverage_stroke, case.leverage_travel)
 
 
 def leverage(case: Case, wheel: Array) -> Array:
@@ -118,13 +118,16 @@ def leverage(case: Case, wheel: Array) -> Array:
     return np.interp(wheel, case.leverage_travel, case.leverage_ratio) * _table_scale(case)
 
 
-def _strokes(case: Case) -> tuple[Array, Array]:
-    """Wheel travel and shock stroke [m] side by side: the integral of the table's 1/leverage."""
-    assert case.leverage_travel is not None and case.leverage_ratio is not None
-    travel = np.linspace(0.0, case.leverage_travel[-1], _INTEGRATION_POINTS)
-    inverse = 1.0 / np.interp(travel, case.leverage_travel, case.leverage_ratio)
-    steps = np.diff(travel) * (inverse[1:] + inverse[:-1]) / 2.0
-    return travel, np.concatenate(([0.0], np.cumsum(steps)))
+def stroke_table(travel: Array, ratio: Array) -> tuple[Array, Array, Array]:
+    """Wheel travel, leverage ratio and shock stroke [m] at fine steps of a leverage table.
+
+    `travel` [m] and `ratio` [1] are its rows in rising order; the ratio is taken as straight
+    between them, and level below the first.
+    """
+    fine = np.linspace(0.0, travel[-1], _INTEGRATION_POINTS)
+    between = np.interp(fine, travel, ratio)
+    steps = np.diff(fine) * (1.0 / between[1:] + 1.0 / between[:-1]) / 2.0
+    return fine, between, np.concatenate(([0.0], np.cumsum(steps)))
 
 
 def _table_scale(case: Case) -> Array:

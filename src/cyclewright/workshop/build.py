@@ -45,6 +45,13 @@ UNDOABLE = (
     "part-fitted",
     "part-removed",
     "recall-cleared",
+    "finding-made",
+    "finding-quoted",
+    "finding-put-right",
+    "work-declined",
+    "use-noted",
+    "care-done",
+    "packed",
 )
 
 
@@ -214,11 +221,24 @@ def change_sheet(
         }
         return [
             Draft("sheet-changed", subject, data, author, own, seen),
-            Draft("planned", "plan", plan_data(shop, sheets, kept), author, follow(own, "planned")),
+            Draft(
+                "planned",
+                "plan",
+                _plan_data(shop, state, sheets, kept),
+                author,
+                follow(own, "planned"),
+            ),
         ]
 
     events, state = shop.act(bike, decide, [own, follow(own, "planned")])
     return answered(state, events, f"{', '.join(told)} recorded")
+
+
+def _plan_data(
+    shop: Shop, state: BikeState, sheets: Sheets, kept: tuple[str, str] | None
+) -> dict[str, Any]:
+    """The plan of the same kind of visit, made from these sheets."""
+    return plan_data(shop, sheets, kept, visit=state.plan_kind, cause=state.cause)
 
 
 def _with_mass(sheets: Sheets, changes: Sequence[str]) -> Sheets:
@@ -241,7 +261,9 @@ def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) ->
 
     def decide(state: BikeState) -> list[Draft]:
         kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
-        return [Draft("planned", "plan", plan_data(shop, shop.sheets(state), kept), author, own)]
+        return [
+            Draft("planned", "plan", _plan_data(shop, state, shop.sheets(state), kept), author, own)
+        ]
 
     events, state = shop.act(bike, decide, [own])
     return answered(state, events, f"planned again: {len(state.planned_steps())} steps")

@@ -64,7 +64,14 @@ def open_bike(
     return shop.store.new_stream(drafts)[0].stream
 
 
-def plan_data(shop: Shop, sheets: Sheets, rider: tuple[str, str] | None = None) -> dict[str, Any]:
+def plan_data(
+    shop: Shop,
+    sheets: Sheets,
+    rider: tuple[str, str] | None = None,
+    *,
+    visit: str = "build",
+    cause: str = "",
+) -> dict[str, Any]:
     """What a `planned` event holds; `rider` is the sheet kept already, as (address, text)."""
     from cyclewright import __version__
     from cyclewright.knowledge.data import digest
@@ -73,6 +80,11 @@ def plan_data(shop: Shop, sheets: Sheets, rider: tuple[str, str] | None = None) 
     from cyclewright.workshop.check import plan
 
     made = plan(sheets)
+    if visit == "inspection":
+        from cyclewright.record.inspection import inspection_plan
+        from cyclewright.sheets.sheets import facts
+
+        made = inspection_plan(facts(sheets), cause, made)
     texts = {"bike": dump(sheets.bike), "place": dump(sheets.place)}
     if sheets.rider is None and sheets.mass is not None:
         texts["mass"] = sheets.mass.text or f"{sheets.mass.value!r} kg"

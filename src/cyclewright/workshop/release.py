@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from cyclewright import units
 from cyclewright.errors import Problem, Refusal, input_error, refusal
-from cyclewright.workshop import recall
+from cyclewright.workshop import inspection, recall
 from cyclewright.workshop.answers import (
     CheckAnswer,
     GateAnswer,
@@ -169,7 +169,7 @@ def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
 
     said = gates.lacking(state, name)
     found = [Missing(m.item, m.why, m.step, m.never_override) for m in said]
-    recalled = recall.lacking(shop, state)
+    recalled = (*recall.lacking(shop, state), *inspection.lacking(state, name))
     papers = _papers(shop, state)
     if name == "ride":
         return (*recalled, *found, *papers)

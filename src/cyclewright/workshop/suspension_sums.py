@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -31,9 +31,14 @@ def _critical(given: Mapping[str, Any]) -> Outcome:
 def _single_pivot(given: Mapping[str, Any]) -> Outcome:
     names = ("pivot", "axle", "shock_frame", "shock_arm")
     points = {name: (given[f"{name}_x"], given[f"{name}_y"]) for name in names}
-    motion = linkage.move(
-        linkage.linkage("single-pivot", points), np.linspace(0.0, given["travel"], _ROWS)
-    )
+    try:
+        bike = linkage.linkage("single-pivot", points)
+    except InputError as error:
+        raise RangeError(
+            replace(problem, field=f"{problem.field.removeprefix('points.')}_x", value=None)
+            for problem in error.problems
+        ) from None
+    motion = linkage.move(bike, np.linspace(0.0, given["travel"], _ROWS))
     if not motion.reached.all():
         raise RangeError(_stopped(motion))
     stays = np.hypot(motion.axle_x, motion.axle_y)
@@ -116,9 +121,7 @@ def _bicycle_combination(texts: Mapping[str, str]) -> Iterable[Problem]:
             for problem in error.problems:
                 field = _IN_FILE.get(problem.field, problem.field)
                 named = field if field.startswith("parameters") else f"parameters.{field}"
-                yield Problem(
-                    problem.code, named, problem.do, problem.value, problem.unit, problem.allowed
-                )
+                yield replace(problem, field=named)
 
 
 def _parameters(path: str) -> handling.Parameters:
