@@ -1,10 +1,15 @@
-"""What every test relies on: the property-test profile, and the count of outside rows."""
+"""What every test relies on: profiles, both databases, and the figures told at the end."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
+
+from postgres import Place, Server, server
 
 settings.register_profile(
     "cyclewright",
@@ -16,19 +21,56 @@ settings.register_profile(
 )
 settings.load_profile("cyclewright")
 
+BOTH = ("sqlite", "postgresql")
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Server]:
+    """A PostgreSQL server of this run's own, started by the first test that asks for it."""
+    with server() as running:
+        yield running
+
+
+@pytest.fixture(params=BOTH)
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
+    """Where a shop's record lies: once as SQLite, once as PostgreSQL."""
+    if request.param == "sqlite":
+        made = Place(tmp_path / "data")
+        yield made
+        made.close()
+        return
+    running: Server = request.getfixturevalue("postgres")
+    made = Place(tmp_path / "data", running.database())
+    yield made
+    made.close()
+    running.drop(made.url or "")
+
 
 def pytest_terminal_summary(terminalreporter) -> None:
-    """Outside rows checked, and those whose calculation is not built, by name."""
-    checked, waiting = Counter(), Counter()
+    """Outside rows checked with those not built, and faults tried with what they lost."""
+    counted: dict[str, Counter] = {}
     for reports in terminalreporter.stats.values():
         for report in reports:
             if getattr(report, "when", "") != "call":
                 continue
             for key, value in getattr(report, "user_properties", ()):
-                if key == "outside-checked":
-                    checked[value] += 1
-                elif key == "outside-not-built":
-                    waiting[value] += 1
+                if key in ("outside-checked", "outside-not-built"):
+                    counted.setdefault(key, Counter())[value] += 1
+                elif key == "faults":
+                    counted.setdefault(key, Counter()).update(value)
+    _outside(terminalreporter, counted)
+    if faults := counted.get("faults"):
+        terminalreporter.section("faults")
+        terminalreporter.write_line(
+            f"{faults['tried']} faults tried, {faults['acknowledged']} events acknowledged, "
+            f"{faults['lost']} lost"
+        )
+
+
+def _outside(terminalreporter, counted: dict[str, Counter]) -> None:
+    checked, waiting = (
+        counted.get(f"outside-{key}", Counter()) for key in ("checked", "not-built")
+    )
     if not checked and not waiting:
         return
     terminalreporter.section("values from outside the project")

@@ -5,6 +5,7 @@ figures clash. All invented; the same seed draws the same bike.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import radians
 from random import Random
 from typing import Any, cast
@@ -40,6 +41,7 @@ def drawn(seed: int) -> Sheets:
     return replace(found, mass=None if rider else _mass())
 
 
+@lru_cache(maxsize=400)
 def fitted(seed: int) -> Sheets:
     """The same, with a rider and a post whose limits leave that rider's saddle height."""
     random = Random(seed)
@@ -48,7 +50,9 @@ def fitted(seed: int) -> Sheets:
     found = _sheets(bike, rider, {"country": country})
     height = saddle_height(fill(found).sheets)
     assert height is not None
-    if bike["post"]["kind"] != "integrated":
+    if bike["post"]["kind"] == "integrated":
+        bike["frame"]["seat_tube"] = mm(min(height.value - 0.046 - 0.05, 0.6))
+    else:
         _post_for(bike, height.value, random)
     return _sheets(bike, rider, {"country": country})
 
@@ -310,7 +314,7 @@ def _post_for(bike: Raw, height: float, random: Random) -> None:
     travel = float(post.get("travel", "0 mm").split()[0]) / 1000
     least = max(float(x["insertion_min"].split()[0]) for x in (post, frame)) / 1000
     most = float(frame["insertion_max"].split()[0]) / 1000
-    exposed = travel + 0.04 + random.uniform(0.03, 0.06)
+    exposed = max(travel + 0.04 + random.uniform(0.03, 0.06), height - 0.046 - 0.6)
     inserted = random.uniform(least + 0.03, most - 0.03)
     frame["seat_tube"] = mm(height - 0.046 - exposed)
     post["length"] = mm(exposed + inserted)
@@ -388,7 +392,7 @@ def _fasteners(random: Random, bike: Raw) -> Raw:
     for name in ("chain_guide", "rocker_pivot"):
         if random.random() < 0.3:
             made[name] = {"min": "5 N.m", "max": "7 N.m"}
-    if random.random() < 0.5:
+    if bike["cockpit"]["bar_material"] == "alloy" and random.random() < 0.7:
         del made["grips"]
     if random.random() < 0.3:
         made["pivots"]["verb"] = "leave"

@@ -160,7 +160,10 @@ def test_only_a_coil_that_is_sold_is_chosen(mass: int) -> None:
 
 def test_the_bar_goes_up_kept_against_resolved() -> None:
     before, after = filled(), filled("bike.cockpit.spacers_under+=20 mm")
-    _, moved = compare(advise(before), after, before)
+    resolved, moved = compare(advise(before), after, before)
+    told = setting(resolved, "fork_pressure")
+    assert told.basis == "model"
+    assert told.because.endswith("carried over to this position and sag")
     by_name = {one.setting.name: one for one in moved}
 
     def falls(name: str, column: str) -> bool:
@@ -231,6 +234,23 @@ def test_intervals_hold_the_truth_of_hidden_builds(
         true = getattr(truth, name)[1:]
         held = float(((true >= low) & (true <= high)).mean())
         assert 0.88 <= held <= 0.92, f"{bike} {name}: {held:.1%}"
+
+
+@pytest.mark.parametrize("bike", ["trail", "hardtail"])
+@pytest.mark.parametrize(
+    "rider",
+    [
+        ("rider.mass=22 kg", "rider.height=1.15 m", "rider.inseam=480 mm", "rider.kit_mass=0 kg"),
+        ("rider.mass=180 kg", "rider.height=2.10 m", "rider.inseam=1000 mm"),
+        ("place.workshop.altitude=4000 m", "place.trail.altitude=4500 m"),
+        ("bike.fork.pressure_max=10 psi",),
+    ],
+)
+def test_riders_and_places_at_the_edge_get_finite_numbers(
+    bike: str, rider: tuple[str, ...]
+) -> None:
+    for item in advised(*rider, bike=bike).settings:
+        assert all(one is None or math.isfinite(one) for one in (item.value, item.low, item.high))
 
 
 def test_out_of_reach_is_said_and_keeps_finite_numbers() -> None:

@@ -44,7 +44,9 @@ def test_a_wish_for_other_sag_leaves_the_makers_figure_behind() -> None:
     deeper, shallower = (advised(f"rider.sag_wish={wish} %") for wish in (28, 15))
     assert value(deeper, "fork_pressure") < value(plain, "fork_pressure")
     assert value(shallower, "fork_pressure") > value(plain, "fork_pressure")
-    assert "the rider's wish: 28 % of travel" in setting(deeper, "fork_pressure").because
+    told = setting(deeper, "fork_pressure")
+    assert told.basis == "rider"
+    assert "the rider's wish: 28 % of travel" in told.because
 
 
 @pytest.mark.parametrize(("mass", "edge"), [(20, 0), (170, -1)])

@@ -43,8 +43,8 @@ LINKAGES = {
         "axle": (-0.435, 0.035),
         "rocker_stay": (-0.065, 0.340),
         "rocker_pivot": (0.000, 0.270),
-        "shock_rocker": (0.038, 0.312),
-        "shock_arm": (0.060, 0.040),
+        "shock_rocker": (0.050, 0.292),
+        "shock_arm": (-0.050, 0.045),
     },
 }
 KINDS = {name: name if name != "floating" else "four-bar" for name in LINKAGES}

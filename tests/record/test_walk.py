@@ -93,7 +93,9 @@ def test_every_drawn_bike_gets_a_plan_that_can_be_kept() -> None:
         check_route(plan, sheets)
         kinds[str(sheets.bike.kind)] += 1
         steps.update(step.id for step in plan.steps)
-    print(f"\n{WHOLE} bikes, {len(steps)} kinds of step, {sum(steps.values())} steps: {dict(kinds)}")
+    print(
+        f"\n{WHOLE} bikes, {len(steps)} kinds of step, {sum(steps.values())} steps: {dict(kinds)}"
+    )
     assert set(kinds) == {"full-suspension", "hardtail", "rigid"}
     # every step that the knowledge has is some bike's
     assert {step.id for step in knowledge_steps()} == set(steps)
@@ -262,7 +264,9 @@ PARTS: tuple[tuple[str, str, object, Change, set[str]], ...] = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("part", "field", "value", "remove", "own"), PARTS, ids=lambda x: str(x)[:24])
+@pytest.mark.parametrize(
+    ("part", "field", "value", "remove", "own"), PARTS, ids=lambda x: str(x)[:24]
+)
 def test_removing_a_part_removes_its_steps_and_nothing_else_breaks(
     part: str, field: str, value: object, remove: Change, own: set[str]
 ) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Sequence
-from pathlib import Path
+
+import sqlalchemy as sa
 
 from cyclewright.record.events import Draft, Event
+from cyclewright.store import schema
 from cyclewright.store.store import Store
 
 VISIT = Draft("visit-opened", "visit", {"visit": "build", "name": "Invented"})
@@ -28,16 +29,11 @@ def add(store: Store, stream: int, count: int) -> Sequence[Event]:
     return [store.append(stream, [reading(float(i))])[0] for i in range(count)]
 
 
-def change_byte(folder: Path, stream: int, number: int, place: int = -3) -> None:
+def change_byte(store: Store, stream: int, number: int, place: int = -3) -> None:
     """One byte of one event's body changed behind the program's back."""
-    with sqlite3.connect(folder / "record.sqlite3") as connection:
-        key = (stream, number)
-        found = connection.execute(
-            "SELECT body FROM event WHERE stream = ? AND number = ?", key
-        ).fetchone()
-        body = bytearray(found[0])
+    event = schema.EVENT
+    key = (event.c.stream == stream, event.c.number == number)
+    with store.engine.begin() as connection:
+        body = bytearray(connection.scalar(sa.select(event.c.body).where(*key)))
         body[place] ^= 1
-        connection.execute(
-            "UPDATE event SET body = ? WHERE stream = ? AND number = ?", (bytes(body), *key)
-        )
-    connection.close()
+        connection.execute(sa.update(event).where(*key).values(body=bytes(body)))

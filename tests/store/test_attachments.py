@@ -14,6 +14,7 @@ from PIL import Image
 from cyclewright.errors import InputError, Integrity
 from cyclewright.store import attachments, photos
 from cyclewright.store.attachments import Folder, pack, unpack
+from postgres import Place
 
 
 @given(st.binary(max_size=300), st.booleans())
@@ -44,6 +45,19 @@ def test_a_changed_or_missing_attachment_is_named(tmp_path: Path) -> None:
     place.write_bytes(content[:-1] + b"X")
     with pytest.raises(Integrity, match=f"attachment {address[:12]}: it was changed"):
         unpack(address, shelf.get(address))
+
+
+def test_a_shelf_keeps_gives_and_lets_go(place: Place) -> None:
+    """The same for files and for rows of the shared database."""
+    shelf = place.open().shelf
+    address, content = pack(b"x" * 1000, "text/plain", True)
+    assert shelf.get(address) is None
+    shelf.put(address, content)
+    shelf.put(address, content)
+    assert shelf.get(address) == content
+    shelf.drop(address)
+    shelf.drop(address)
+    assert shelf.get(address) is None
 
 
 @pytest.mark.parametrize("address", ["../../etc/passwd", "", "Z" * 64, "a" * 63])

@@ -100,12 +100,12 @@ def test_a_record_of_the_first_version_opens(tmp_path: Path) -> None:
     before = _bodies(path)
     store.close()
     with sqlite3.connect(path) as connection:
-        connection.execute("DROP TABLE attempt")
-        connection.execute("DROP TABLE shift")
+        for table in ("attempt", "shift", "device", "throttle"):
+            connection.execute(f"DROP TABLE {table}")
         connection.execute("UPDATE alembic_version SET version_num = '0001'")
     connection.close()
     again = Store.open(store.folder)
-    assert {"attempt", "shift"} <= set(_layout(path))
+    assert {"attempt", "shift", "device", "throttle"} <= set(_layout(path))
     assert _bodies(path) == before
     assert not verify(again).faults
     again.append(1, [reading()])

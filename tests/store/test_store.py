@@ -10,7 +10,6 @@ import textwrap
 import threading
 import time
 import uuid
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,14 +18,13 @@ from cyclewright.errors import Conflict, InputError, Integrity
 from cyclewright.record import events as record
 from cyclewright.store import store as stores
 from cyclewright.store.store import Head, StaleError, Store, data_folder
+from postgres import Place
 from store.shelves import add, bike, change_byte, reading
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    opened = Store.open(tmp_path)
-    yield opened
-    opened.close()
+def store(place: Place) -> Store:
+    return place.open()
 
 
 def test_numbers_count_within_a_bike(store: Store) -> None:
@@ -51,13 +49,13 @@ def test_each_event_hangs_on_the_one_before(store: Store) -> None:
     """Exact identity: the hashes made again from the rows alone."""
     stream = bike(store)
     add(store, stream, 3)
-    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
-        rows = connection.execute("SELECT number, body, hash FROM event ORDER BY number")
-        previous = b"\0" * 32
-        for number, body, digest in rows.fetchall():
-            assert record.link(previous, stream, number, body) == digest
-            previous = digest
-    connection.close()
+    with store.engine.connect() as connection:
+        query = "SELECT number, body, hash FROM event ORDER BY number"
+        rows = connection.exec_driver_sql(query).all()
+    previous = b"\0" * 32
+    for number, body, digest in rows:
+        assert record.link(previous, stream, number, bytes(body)) == bytes(digest)
+        previous = bytes(digest)
 
 
 def test_a_resend_is_the_same_event(store: Store) -> None:
@@ -130,15 +128,15 @@ def test_a_clock_set_back_is_marked(store: Store, monkeypatch: pytest.MonkeyPatc
 def test_a_changed_event_is_not_read(store: Store) -> None:
     stream = bike(store)
     add(store, stream, 3)
-    change_byte(store.folder, stream, 3)
+    change_byte(store, stream, 3)
     with pytest.raises(Integrity, match="bike 1 event 3: it is not as it was written"):
         store.events(stream)
 
 
-def test_two_benches_lose_nothing_and_share_no_number(tmp_path: Path) -> None:
-    with_stream = Store.open(tmp_path)
+def test_two_benches_lose_nothing_and_share_no_number(place: Place) -> None:
+    with_stream = place.open()
     stream = bike(with_stream)
-    others = [Store.open(tmp_path) for _ in range(3)]
+    others = [place.open() for _ in range(3)]
     threads = [threading.Thread(target=add, args=(other, stream, 15)) for other in others]
     for thread in threads:
         thread.start()
@@ -146,12 +144,10 @@ def test_two_benches_lose_nothing_and_share_no_number(tmp_path: Path) -> None:
         thread.join()
     numbers = [event.number for event in with_stream.events(stream)]
     assert numbers == list(range(1, 47))
-    for item in (*others, with_stream):
-        item.close()
 
 
-def test_two_new_bikes_at_once_get_two_numbers(tmp_path: Path) -> None:
-    shops = [Store.open(tmp_path) for _ in range(3)]
+def test_two_new_bikes_at_once_get_two_numbers(place: Place) -> None:
+    shops = [place.open() for _ in range(3)]
     found: list[int] = []
     threads = [threading.Thread(target=lambda s=shop: found.append(bike(s))) for shop in shops]
     for thread in threads:
@@ -159,8 +155,6 @@ def test_two_new_bikes_at_once_get_two_numbers(tmp_path: Path) -> None:
     for thread in threads:
         thread.join()
     assert sorted(found) == [1, 2, 3]
-    for shop in shops:
-        shop.close()
 
 
 def test_one_append_is_quick(store: Store) -> None:

@@ -3,34 +3,44 @@
 from __future__ import annotations
 
 import random
-import shutil
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from cyclewright.errors import Integrity
 from cyclewright.record.events import Draft, signed_message
-from cyclewright.store import signing
+from cyclewright.store import schema, signing
 from cyclewright.store.store import Head, Store
 from cyclewright.store.verifying import verify
+from postgres import Place
 from store.shelves import add, bike, change_byte, reading
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    opened = Store.open(tmp_path / "data")
+def _filled(store: Store) -> Store:
     for _ in range(2):
-        add(opened, bike(opened), 4)
+        add(store, bike(store), 4)
+    return store
+
+
+@pytest.fixture
+def store(place: Place) -> Store:
+    return _filled(place.open())
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Iterator[Store]:
+    """The same in SQLite, for tests of its file."""
+    opened = _filled(Store.open(tmp_path / "data"))
     yield opened
     opened.close()
 
 
-def _sql(store: Store, text: str, *values: object) -> None:
-    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
-        assert connection.execute(text, values).rowcount > 0
-    connection.close()
+def _sql(store: Store, text: str, **values: object) -> None:
+    with store.engine.begin() as connection:
+        assert connection.execute(sa.text(text), values).rowcount > 0
 
 
 def _codes(store: Store, stream: int | None = None) -> list[tuple[str, int, int]]:
@@ -42,37 +52,33 @@ def test_an_untouched_record_is_whole(store: Store) -> None:
     assert (report.faults, report.events) == ([], 10)
 
 
-@pytest.mark.parametrize("place", [0, 10, 40, -1])
-def test_one_byte_names_the_event(store: Store, tmp_path: Path, place: int) -> None:
-    copy = tmp_path / "copy"
-    shutil.copytree(store.folder, copy)
-    change_byte(copy, 2, 3, place)
-    changed = Store.open(copy)
-    faults = verify(changed).faults
+@pytest.mark.parametrize("byte", [0, 10, 40, -1])
+def test_one_byte_names_the_event(store: Store, byte: int) -> None:
+    change_byte(store, 2, 3, byte)
+    faults = verify(store).faults
     assert [(f.code, f.stream, f.number) for f in faults] == [("event-changed", 2, 3)]
     assert "bike 2 event 3" in faults[0].what
-    assert not verify(changed, 1).faults
+    assert not verify(store, 1).faults
+    change_byte(store, 2, 3, byte)
     assert not verify(store).faults
-    changed.close()
 
 
 def test_every_byte_of_a_body_counts(store: Store) -> None:
-    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
+    with store.engine.connect() as connection:
         query = "SELECT length(body) FROM event WHERE stream = 1 AND number = 2"
-        length = connection.execute(query).fetchone()[0]
-    connection.close()
-    for place in range(0, length, 7):
-        change_byte(store.folder, 1, 2, place)
+        length = connection.exec_driver_sql(query).scalar()
+    for byte in range(0, length, 7):
+        change_byte(store, 1, 2, byte)
         assert ("event-changed", 1, 2) in _codes(store)
-        change_byte(store.folder, 1, 2, place)
+        change_byte(store, 1, 2, byte)
     assert _codes(store) == []
 
 
-def test_a_flipped_bit_anywhere_is_told_or_harmless(store: Store, tmp_path: Path) -> None:
+def test_a_flipped_bit_anywhere_is_told_or_harmless(file: Store, tmp_path: Path) -> None:
     """No bit of the file makes verify fail otherwise than with a clear sentence."""
-    bodies = _bodies(store)
-    store.close()
-    path = store.folder / "record.sqlite3"
+    bodies = _bodies(file)
+    file.close()
+    path = file.folder / "record.sqlite3"
     with sqlite3.connect(path) as connection:
         connection.execute("PRAGMA journal_mode=DELETE")
     connection.close()
@@ -108,7 +114,7 @@ def _bodies(store: Store) -> list[bytes]:
 
 def test_a_rewritten_hash_breaks_what_follows(store: Store) -> None:
     """Someone who changes a body and makes its hash anew is caught by the next event."""
-    _sql(store, "UPDATE event SET hash = ? WHERE stream = 1 AND number = 2", b"1" * 32)
+    _sql(store, "UPDATE event SET hash = :to WHERE stream = 1 AND number = 2", to=b"1" * 32)
     assert {("event-changed", 1, 2), ("event-changed", 1, 3), ("chain-broken", 1, 2)} <= set(
         _codes(store)
     )
@@ -136,18 +142,18 @@ def test_an_index_that_lies_is_found(store: Store) -> None:
     assert _codes(store) == [("event-changed", 1, 2)]
 
 
-def test_attachments_are_held_against_their_events(store: Store) -> None:
-    address = store.attach(b"photo", "image/jpeg")
-    store.append(1, [Draft("reading-taken", "r", {"photo": {"attachment": address}})])
-    assert verify(store).attachments == 1
-    place = store.folder / "attachments" / address[:2] / address
+def test_attachments_are_held_against_their_events(file: Store) -> None:
+    address = file.attach(b"photo", "image/jpeg")
+    file.append(1, [Draft("reading-taken", "r", {"photo": {"attachment": address}})])
+    assert verify(file).attachments == 1
+    place = file.folder / "attachments" / address[:2] / address
     content = place.read_bytes()
     place.write_bytes(content + b"!")
-    assert [f.what for f in verify(store).faults] == [
+    assert [f.what for f in verify(file).faults] == [
         f"attachment {address[:12]} was changed of bike 1 event 6 (reading-taken, r)"
     ]
     place.unlink()
-    assert "is missing" in verify(store).faults[0].what
+    assert "is missing" in verify(file).faults[0].what
 
 
 def _sign(store: Store, stream: int, folder: Path) -> None:
@@ -174,25 +180,26 @@ def test_a_record_rewritten_whole_does_not_fit_the_signature(store: Store) -> No
     from cyclewright.record import events as record
 
     _sign(store, 1, store.folder / "keys")
-    with sqlite3.connect(store.folder / "record.sqlite3") as connection:
-        rows = connection.execute(
-            "SELECT sequence, stream, number, body FROM event ORDER BY sequence"
-        ).fetchall()
+    event, stream, shop = schema.EVENT, schema.STREAM, schema.SHOP
+    with store.engine.begin() as connection:
+        columns = (event.c.sequence, event.c.stream, event.c.number, event.c.body)
+        rows = connection.execute(sa.select(*columns).order_by(event.c.sequence)).all()
         heads: dict[int, bytes] = {}
         chain = b"\0" * 32
-        for sequence, stream, number, body in rows:
-            if (stream, number) == (1, 3):
+        for sequence, name, number, kept in rows:
+            body = bytes(kept)
+            if (name, number) == (1, 3):
                 body = body.replace(b'"value":1.0', b'"value":9.0')
-            digest = record.link(heads.get(stream, b"\0" * 32), stream, number, body)
-            chain, heads[stream] = record.chain(chain, sequence, digest), digest
+            digest = record.link(heads.get(name, b"\0" * 32), name, number, body)
+            chain, heads[name] = record.chain(chain, sequence, digest), digest
             connection.execute(
-                "UPDATE event SET body = ?, hash = ?, chain = ? WHERE sequence = ?",
-                (body, digest, chain, sequence),
+                sa.update(event)
+                .where(event.c.sequence == sequence)
+                .values(body=body, hash=digest, chain=chain)
             )
-        for stream, digest in heads.items():
-            connection.execute("UPDATE stream SET hash = ? WHERE stream = ?", (digest, stream))
-        connection.execute("UPDATE shop SET chain = ?", (chain,))
-    connection.close()
+        for name, digest in heads.items():
+            connection.execute(sa.update(stream).where(stream.c.stream == name).values(hash=digest))
+        connection.execute(sa.update(shop).values(chain=chain))
     assert _codes(store) == [("signature", 1, 7)]
 
 

@@ -87,6 +87,10 @@ def test_an_odd_reading_changes_no_air_and_two_that_agree_are_believed(shop):
     assert believed.next_setting is not None and believed.next_setting.value is not None
     assert psi(base.advise_bike(shop, bike), "fork_pressure") < psi(before, "fork_pressure")
     assert "read again, then stop" in believed.said
+    told = base.advise_bike(shop, bike).setting("fork_pressure")
+    assert told is not None
+    assert told.basis == "measured"
+    assert told.because.endswith("corrected by the sag read on this bike")
 
 
 @pytest.mark.parametrize(

@@ -349,8 +349,8 @@ def test_all_that_is_wrong_in_a_bicycle_is_told_at_once(tmp_path):
     assert [problem.field for problem in caught.value.problems] == [
         "parameters.lambda", "parameters.zB"
     ]  # fmt: skip
-    file.write_text(BICYCLE.replace("mB = 85.0", "mB = 1e300").replace("xB = 0.3", "xB = 1e9"))
-    with pytest.raises(InputError, match="no bicycle has these"):
+    file.write_text(BICYCLE.replace("mB = 85.0", "mB = 1e300"))
+    with pytest.raises(InputError, match=r"parameters\.mB is 1e\+300"):
         calc.run("bicycle-modes", ["speed=5 m/s", f"parameters={file}"])
 
 

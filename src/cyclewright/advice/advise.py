@@ -47,14 +47,13 @@ class Moved:
 
 def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None = None) -> Advice:
     """Solve for every goal, choose inside every limit, then see what that gives."""
-    case = cases.build(filled, reference)
-    if learn is not None:
-        case = learn(case)
+    built = cases.build(filled, reference)
+    case = built if learn is None else learn(built)
     goal = solve(case)
     kept = _chosen(filled, goal)
     outcome = solve(set_to(case, kept))
     saddle = fit.saddle(filled)
-    spring = springs.settings(filled, goal)
+    spring = springs.settings(filled, goal, learned=case is not built)
     return Advice(
         settings=(
             *fit.settings(filled, saddle),

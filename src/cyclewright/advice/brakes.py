@@ -223,8 +223,8 @@ def _inside(ends: Iterable[tuple[str, Brake]]) -> tuple[str, ...]:
         said.append("A hose laid inside the frame may kink at its entry: if it does, stop and ask.")
     if "headset" in routes:
         said.append(
-            "A hose through the headset needs its cover off, never a turn round the steerer: lay it "
-            "anew before the bearings are preloaded."
+            "A hose through the headset needs its cover off, never a turn round the steerer: lay "
+            "it anew before the bearings are preloaded."
         )
     return tuple(said)
 

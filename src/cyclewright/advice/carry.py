@@ -19,7 +19,7 @@ from cyclewright.advice import fit, handles, limits
 from cyclewright.advice.case import given
 from cyclewright.advice.fit import Saddle
 from cyclewright.knowledge.defaults import Filled
-from cyclewright.setting import Setting
+from cyclewright.setting import Limit, Setting
 from cyclewright.solve import chassis
 from cyclewright.solve.case import Array, Case, nominal
 
@@ -100,7 +100,7 @@ def carry_over(previous: Filled, filled: Filled) -> Carried:
         Match("saddle to grip", _pair(old.grip - old.saddle), _pair(now.grip - now.saddle)),
     )
     return Carried(
-        _settings(filled, height, setback, chosen, held),
+        _settings(height, setback, chosen, held),
         matches,
         (*held, *_missed(filled, matches, chosen)),
         chosen.bought,
@@ -162,7 +162,7 @@ def _seat(filled: Filled, saddle: Saddle, wish: Array) -> tuple[Case, float, flo
     return placed, height, setback, held
 
 
-def _tightest(bounds: tuple[limits.Limit, ...], kind: str) -> list[limits.Limit]:
+def _tightest(bounds: tuple[Limit, ...], kind: str) -> list[Limit]:
     sign = -1.0 if kind == "min" else 1.0
     return sorted((x for x in bounds if x.kind == kind), key=lambda x: sign * x.value)
 
@@ -215,7 +215,7 @@ def _missed(filled: Filled, matches: tuple[Match, ...], chosen: _Cockpit) -> Ite
 
 
 def _settings(
-    filled: Filled, height: float, setback: float, chosen: _Cockpit, held: list[str]
+    height: float, setback: float, chosen: _Cockpit, held: list[str]
 ) -> tuple[Setting, ...]:
     because = "; ".join(("the previous bike's place", *held))
 

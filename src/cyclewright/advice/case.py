@@ -256,6 +256,9 @@ def body_of(rider: Rider) -> Body:
         crotch = measured - over - spread * deviates()[ROWS["crotch"]]
         firm_over, _ = segments.INSEAM_OVER_CROTCH["firm"]
         inseam = measured + (firm_over - over)
+    # Draws that no body has are drawn in to the nearest one; the sheet's own figure is not touched.
+    least, most = segments.CROTCH_SHARE
+    crotch[1:] = np.clip(crotch[1:], least * height[1:], most * height[1:])
     arm = None if rider.arm_length is None else flat(rider.arm_length)
     return Body(
         inseam,

@@ -6,7 +6,16 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from cyclewright.advice import brakes, parts, post, torque
+from cyclewright.advice import (
+    axles,
+    brake_parts,
+    brakes,
+    drivetrain,
+    front,
+    parts,
+    post,
+    torque,
+)
 from cyclewright.advice.height import saddle_height
 from cyclewright.knowledge import countries, grounds, rules
 from cyclewright.knowledge.defaults import fill
@@ -31,11 +40,20 @@ def crosscheck(sheets: Sheets) -> tuple[tuple[Finding, ...], tuple[Question, ...
         post.mark,
         saddle,
         parts.tyres,
-        parts.rotors,
-        parts.fluids,
-        parts.steerer,
+        brake_parts.rotors,
+        brake_parts.fluids,
+        brake_parts.brake_fluids,
+        parts.rails,
+        parts.wheels,
+        parts.electric,
+        axles.axles,
+        front.clamps,
+        front.stack,
+        front.gap,
+        front.bar,
+        front.grips,
         parts.springs,
-        parts.drive,
+        drivetrain.drive,
         parts.threads,
         torque.asked,
         geometry,

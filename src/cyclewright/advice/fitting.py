@@ -181,7 +181,7 @@ def setback_words(filled: Filled) -> str:
 def recommended_words(found: tuple[Setting, ...], saddle: Saddle) -> str:
     """The one recommendation beside the methods."""
     values = [item.value for item in found if item.value is not None]
-    span = f"{_mm(min(values))} to {_mm(max(values))}"
+    span = f"{_mm(min(values))} and {_mm(max(values))}"
     held = ""
     if saddle.inside is not None and abs(saddle.inside - saddle.goal) > 5e-4:
         held = f" The post only allows {_mm(saddle.inside)}."

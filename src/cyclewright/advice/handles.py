@@ -173,7 +173,10 @@ def _spacers(bike: Bike) -> Handle:
     low, high, low_owner, high_owner = steerer_bounds(bike)
     up, down = high - now, now - low
     step = min(0.010, up) if up >= min(0.005, down) else -min(0.010, down)
-    stop = high_owner if 0.0 <= step < 0.010 else low_owner if step > -0.010 and step < 0 else ""
+    turned = step < 0.0
+    stop = high_owner if turned or step < 0.010 else ""
+    if turned and step > -0.010:
+        stop = low_owner
     return Handle(
         "spacers_under",
         "Spacers under the stem",

@@ -1,4 +1,4 @@
-"""Parts against each other: tyres and rims, rotors, fluids, steerer, springs, drive, threads."""
+"""Parts against each other: tyres and rims, springs, threads and keys, posts, rails, spokes."""
 
 from __future__ import annotations
 
@@ -159,67 +159,6 @@ def _clearance(end: End, tyre: Tyre, wheel: Wheel, room: Quantity | None) -> Sai
     )
 
 
-def rotors(sheets: Sheets) -> Said:
-    """Rotor diameters under the limits of fork and frame."""
-    bike = sheets.bike
-    for end in ENDS:
-        brake = getattr(bike.brake, end)
-        part = "fork" if end == "front" else "frame"
-        limit = bike.fork.rotor_max if end == "front" else bike.frame.rotor_max
-        size = brake.rotor_diameter
-        if size is not None and limit is not None and size.value > limit.value + 5e-4:
-            near = size.value - limit.value < 5e-3
-            yield Finding(
-                "rotor-size",
-                "stop",
-                (f"{end} rotor: {_mm(size.value)}", f"most for the {part}: {_mm(limit.value)}"),
-                "A rotor is no larger than the maker of fork or frame allows."
-                + (" Sizes 3 mm apart need different adapters." if near else ""),
-                f"Fit a rotor of {_mm(limit.value)} or smaller, with its own adapter.",
-                (f"bike.brake.{end}.rotor_diameter", f"bike.{part}.rotor_max"),
-            )
-
-
-def fluids(sheets: Sheets) -> Said:
-    """Two brakes with fluids that may never meet on one bench."""
-    front, rear = sheets.bike.brake.front, sheets.bike.brake.rear
-    if front.fluid is None or rear.fluid is None or front.fluid == rear.fluid:
-        return
-    known = rules.fluids()
-    one, other = known[front.fluid], known[rear.fluid]
-    yield Finding(
-        "brake-fluids",
-        "note" if one.family == other.family else "warn",
-        (f"front brake: {front.fluid}", f"rear brake: {rear.fluid}"),
-        f"Fluids need their own seals and are never mixed or swapped ({one.source}).",
-        "Keep one bleed kit for each fluid, marked, and trust the mark on the lever.",
-        ("bike.brake.front.fluid", "bike.brake.rear.fluid"),
-    )
-
-
-def steerer(sheets: Sheets) -> Said:
-    """Spacers under the stem within the frame's or the steerer's limit."""
-    bike = sheets.bike
-    under, most = bike.cockpit.spacers_under, bike.frame.steerer_stack_max
-    if bike.fork.material_steerer == "carbon" and most is None:
-        yield Question(
-            "bike.frame.steerer_stack_max",
-            "How many millimetres of spacers does the maker allow under the stem?",
-            "A carbon steerer has a greatest stack, and nobody may guess it.",
-        )
-    if under is None or most is None or under.value <= most.value + 1e-6:
-        return
-    yield Finding(
-        "steerer-stack",
-        "stop",
-        (f"spacers under the stem: {_mm(under.value)}", f"most allowed: {_mm(most.value)}"),
-        "The stack under the stem stays within the maker's limit.",
-        f"Move {_mm(under.value - most.value)} of spacers above the stem; a bar with more rise "
-        "wins the height back.",
-        ("bike.cockpit.spacers_under", "bike.frame.steerer_stack_max"),
-    )
-
-
 def springs(sheets: Sheets) -> Said:
     """Charts inside what fork and shock may hold; travel against stroke."""
     bike = sheets.bike
@@ -290,86 +229,6 @@ def _table_stroke(
     return sum((z1 - z0) * (1 / r0 + 1 / r1) / 2 for (z0, r0), (z1, r1) in pairs)
 
 
-def drive(sheets: Sheets) -> Said:
-    """Derailleur capacity, sprockets against speeds, chain even and long enough."""
-    given = sheets.bike.drive
-    rings, sprockets = given.chainrings, given.sprockets
-    if rings and sprockets and given.capacity is not None:
-        asked = max(rings) - min(rings) + max(sprockets) - min(sprockets)
-        if asked > given.capacity:
-            yield Finding(
-                "derailleur-capacity",
-                "stop",
-                (
-                    f"chainrings and sprockets differ by {asked} teeth",
-                    f"the derailleur takes up {given.capacity}",
-                ),
-                "The derailleur's capacity covers the teeth between largest and smallest.",
-                "Fit a derailleur with more capacity, or sprockets that differ less.",
-                ("bike.drive.capacity", "bike.drive.chainrings", "bike.drive.sprockets"),
-            )
-    if sprockets and given.speeds is not None and len(sprockets) != given.speeds:
-        yield Finding(
-            "speeds",
-            "stop",
-            (f"sprockets: {len(sprockets)}", f"the shifter knows: {given.speeds}"),
-            "Shifter and sprockets have the same number of speeds.",
-            "Find which of the two belongs to this bike before the cable is hooked in.",
-            ("bike.drive.speeds", "bike.drive.sprockets"),
-        )
-    yield from _chain(sheets)
-
-
-def _chain(sheets: Sheets) -> Said:
-    given, chainstay = sheets.bike.drive, sheets.bike.frame.chainstay
-    if given.chain_links is None:
-        return
-    if given.chain_links % 2:
-        yield Finding(
-            "chain-odd",
-            "stop",
-            (f"chain: {given.chain_links} pitches", "inner and outer links alternate"),
-            "A chain has an even number of pitches, counting the joining link.",
-            "Count again, the joining link included.",
-            ("bike.drive.chain_links",),
-        )
-    if not given.chainrings or not given.sprockets or chainstay is None:
-        return
-    least = _pitches(max(given.chainrings), max(given.sprockets), chainstay.value)
-    if given.chain_links >= least - 1e-9:
-        return
-    grows = sheets.bike.kind == "full-suspension"
-    yield Finding(
-        "chain-short",
-        "stop",
-        (
-            f"chain: {given.chain_links} pitches",
-            f"big to big at {_mm(chainstay.value)} of chain stay needs {least:.1f}",
-        ),
-        "Around the largest ring and sprocket the chain reaches, at its longest"
-        + (", and rear travel only lengthens it." if grows else "."),
-        f"Fit a chain of {_even(least + rules.rule('chain_spare').value)} pitches or more"
-        + (", measured with the spring out of action." if grows else "."),
-        (
-            "bike.drive.chain_links",
-            "bike.drive.chainrings",
-            "bike.drive.sprockets",
-            "bike.frame.chainstay",
-        ),
-    )
-
-
-def _pitches(ring: int, sprocket: int, centres: float) -> float:
-    """Open loop around two wheels: L = 2C + (N1+N2)/2 + ((N1−N2)/2π)²/C, in pitches."""
-    c = centres / rules.rule("chain_pitch").value
-    return 2 * c + (ring + sprocket) / 2 + ((ring - sprocket) / 6.283185307179586) ** 2 / c
-
-
-def _even(pitches: float) -> int:
-    whole = int(-(-pitches // 1))
-    return whole + whole % 2
-
-
 def threads(sheets: Sheets) -> Said:
     """Thread hands of the pedals, keys of the screws, the post's own diameter."""
     bike = sheets.bike
@@ -408,6 +267,76 @@ def threads(sheets: Sheets) -> Said:
             + (", or a shim that both makers allow." if gap < 0 else "."),
             ("bike.post.diameter", "bike.frame.post_diameter"),
         )
+
+
+def rails(sheets: Sheets) -> Said:
+    """The saddle's rails in jaws of their own shape and height."""
+    saddle, post = sheets.bike.saddle, sheets.bike.post
+    rule = "Jaws hold rails of their own section; others are held by two edges, and cut."
+    do = "Fit the jaws that the post's maker sells for these rails, or a saddle with others."
+    fields = ("bike.saddle.rail_{}", "bike.post.rail_{}")
+    shapes = (saddle.rail_shape, post.rail_shape)
+    if None not in shapes and shapes[1] not in ("any", shapes[0]):
+        yield Finding(
+            "rail-shape",
+            "stop",
+            (f"saddle rails: {shapes[0]}", f"the post's clamp: for {shapes[1]} rails"),
+            rule,
+            do,
+            tuple(field.format("shape") for field in fields),
+        )
+        return
+    own, jaw = saddle.rail_height, post.rail_height
+    if own is None or jaw is None or post.rail_shape == "any":
+        return
+    if abs(own.value - jaw.value) > rules.rule("rail_fit").value:
+        yield Finding(
+            "rail-height",
+            "stop",
+            (
+                f"saddle rails: {show(own.value, 'mm', 0.1)} high",
+                f"the post's clamp: for {show(jaw.value, 'mm', 0.1)}",
+            ),
+            rule,
+            do,
+            tuple(field.format("height") for field in fields),
+        )
+
+
+def wheels(sheets: Sheets) -> Said:
+    """As many spokes as the rim has holes."""
+    for end in ENDS:
+        wheel: Wheel = getattr(sheets.bike.wheel, end)
+        if None in (wheel.spokes, wheel.hole_count) or wheel.spokes == wheel.hole_count:
+            continue
+        yield Finding(
+            "spokes",
+            "stop",
+            (f"{end} wheel: {wheel.spokes} spokes", f"{end} rim: {wheel.hole_count} holes"),
+            "No spoke is missing (16 CFR 1512.11(a)).",
+            "Count both again; a wheel with a spoke missing is mended before it is fitted.",
+            (f"bike.wheel.{end}.spokes", f"bike.wheel.{end}.hole_count"),
+        )
+
+
+def electric(sheets: Sheets) -> Said:
+    """A drive that helps faster than a bicycle's may is a motor vehicle, and out of scope."""
+    speed = sheets.bike.electric.assist_speed
+    american = sheets.place.country == "US"
+    limit = rules.rule("assist_speed_us" if american else "assist_speed")
+    if speed is None or speed.value <= limit.value * 1.001:
+        return
+    yield Finding(
+        "drive-out-of-scope",
+        "stop",
+        (
+            f"the drive helps up to {show(speed.value, 'km/h', 1)}",
+            f"a bicycle's may up to {show(limit.value, 'km/h', 1)} ({limit.source})",
+        ),
+        "A faster one is a motor vehicle with rules, tyres and brakes of its own.",
+        "Not built here: it goes to a workshop that is approved for such vehicles.",
+        ("bike.electric.assist_speed", "place.country"),
+    )
 
 
 def _pedal_side(name: str) -> Literal["left", "right"] | None:

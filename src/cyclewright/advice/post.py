@@ -135,13 +135,12 @@ def facts_of(filled: Sheets) -> PostFacts | None:
     known = bike.frame.seat_tube is not None and bike.saddle.height is not None
     if not known or bike.post.kind not in ("plain", "dropper"):
         return None
-    if dropper and (bike.post.travel is None or bike.post.head_height is None):
+    if bike.post.head_height is None or (dropper and bike.post.travel is None):
         return None
-    head = rules.rule("plain_post_head").value
     return PostFacts(
         _known(bike.frame.seat_tube),
         _known(bike.saddle.height),
-        _known(bike.post.head_height) if dropper else head,
+        _known(bike.post.head_height),
         _known(bike.post.travel) if dropper else 0.0,
         _maybe(bike.post.length),
         _maybe(bike.frame.insertion_min),

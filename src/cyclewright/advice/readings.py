@@ -10,23 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cyclewright.advice.advise import Advice, Learn, set_to
-from cyclewright.advice.case import ROWS, Kept
+from cyclewright.advice.case import Kept
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.measure import sag
 from cyclewright.setting import Finding
 from cyclewright.solve.case import Array, Case, Spring, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
-from cyclewright.solve.tables import deviates
 
 Name = Literal["fork", "shock"]
 
-TOLERANCE = 0.02
-"""A sag within this share of travel of its goal is good (common practice, no source)."""
-SURE_ENOUGH = 0.80
-"""Chance of being inside the tolerance at which there is nothing left to do."""
-WORTH_IT = 0.05
-"""Least gain in that chance that is worth letting air out for."""
 ODD = 2.5
 """Standard deviations from what was expected at which something else is wrong."""
 
@@ -65,7 +58,7 @@ def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[boo
     """
     doubted: dict[Name, float] = {}
     odd = []
-    for index, reading in enumerate(readings):
+    for reading in readings:
         predicted = _predicted(case, reading)
         spread = _spread(case, reading, predicted)
         strange = abs(sag.surprise(predicted, reading.value, spread)) > ODD
@@ -74,7 +67,7 @@ def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[boo
         if odd[-1]:
             doubted[reading.name] = reading.value
         else:
-            case = _moved(case, reading, predicted, spread, index)
+            case = _moved(case, reading, predicted, spread)
     return case, tuple(odd)
 
 
@@ -87,18 +80,13 @@ def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) 
     """Whether to go on, from the case as the readings left it and what is advised next."""
     spring: Spring = getattr(case, reading.name)
     goal = float(spring.sag_target[0] * spring.travel[0])
-    width = TOLERANCE * float(spring.travel[0])
+    width = sag.TOLERANCE * float(spring.travel[0])
     now = sag.chance_inside(_predicted(case, reading), goal, width)
     then = sag.chance_inside(compression(advice.outcome, reading.name), goal, width)
-    was = getattr(reading.kept, reading.name)
-    will = getattr(advice.kept, reading.name)
-    if now >= SURE_ENOUGH:
-        return Verdict(True, "it is inside 2 % of travel with good confidence", now, then)
-    if was is not None and will is not None and abs(will - was) < graduation / 2:
-        return Verdict(True, "the change is less than the pump can be read", now, then)
-    if then - now < WORTH_IT:
-        return Verdict(True, "friction and posture hide any finer setting", now, then)
-    return Verdict(False, "", now, then)
+    was, will = getattr(reading.kept, reading.name), getattr(advice.kept, reading.name)
+    change = np.inf if was is None or will is None else will - was
+    why = sag.enough(now, then, float(change), graduation)
+    return Verdict(bool(why), why, now, then)
 
 
 def suspicions(name: Name, value: float, expected: float) -> tuple[Finding, ...]:
@@ -174,7 +162,7 @@ _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
 
 
 def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
-    """One standard deviation of one reading: the ring, and how the rider sits this time [m]."""
+    """One standard deviation of one reading: ring, how the rider sits, how friction settles [m]."""
     ring = known_sigma(f"ring.{reading.name}").value
     step = known_sigma("posture.standing.repeat").value
     middle, then = nominal(case), replace(reading, case=nominal(reading.case))
@@ -182,15 +170,25 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
         middle, hip_shift=middle.hip_shift + step, seated_shift=middle.seated_shift + step
     )
     swing = float(_predicted(leaned, then)[0] - predicted[0])
-    return float(np.hypot(ring, swing))
+    return float(np.linalg.norm((ring, swing, _settling(middle, then, float(predicted[0])))))
 
 
-def _moved(case: Case, reading: SagReading, predicted: Array, spread: float, index: int) -> Case:
-    """The case with its draws moved by one reading; each reading has its own noise."""
-    noise = deviates()[ROWS["reading"]].copy()
-    noise[1:] = np.roll(noise[1:], 37 * index)
+def _settling(middle: Case, reading: SagReading, predicted: float) -> float:
+    """How much the sag moves with a share of the force that friction may hold [m]."""
+    share = known_sigma("friction.settling").value
+    unit: Spring = getattr(middle, reading.name)
+    if unit.kind != "air":
+        return share * predicted
+    # A share more force on an air spring is the same as a share less area under it.
+    eased = replace(unit, area=unit.area / (1.0 + share))
+    stuck = replace(middle, fork=eased) if reading.name == "fork" else replace(middle, shock=eased)
+    return float(_predicted(stuck, reading)[0]) - predicted
+
+
+def _moved(case: Case, reading: SagReading, predicted: Array, spread: float) -> Case:
+    """The case with its draws moved by one reading."""
     before = _uncertain(case)
-    after = sag.assimilate(before, predicted, reading.value, spread, noise)
+    after = sag.observe(before, predicted, reading.value, spread)
     return _with(case, np.where(_touched(case, reading)[:, None], after, before))
 
 

@@ -26,13 +26,18 @@ PUMP_CAUTION = (
     "Read with the pump on; connecting it again lets air out.",
 )
 GRADUATION = {"fork": 1.0, "shock": 5.0}
+SAME_FIGURE = 1e-6
+"""How far a pressure may be from a vouched figure, relative, and still be that figure."""
 RATE_STEP = 25 * 175.12683524647637
 """Step between coils that are sold where the sheet lists none [N/m] (common practice)."""
 
 
-def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
-    """The pressure of each air spring, the rate of each coil; nothing for a rigid end."""
-    return tuple(_one(filled, solution, name) for name in NAMES if _sprung(solution, name))
+def settings(filled: Filled, solution: Solution, learned: bool = False) -> tuple[Setting, ...]:
+    """The pressure of each air spring, the rate of each coil; nothing for a rigid end.
+
+    `learned` says that readings on this bike have moved the sums.
+    """
+    return tuple(_one(filled, solution, name, learned) for name in NAMES if _sprung(solution, name))
 
 
 def outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
@@ -98,17 +103,18 @@ def _limits(filled: Filled, name: Name) -> tuple[Limit, ...]:
     return limits.spring_limits(f"the {name}'s maker", most)
 
 
-def _one(filled: Filled, solution: Solution, name: Name) -> Setting:
+def _one(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setting:
     spring: Spring = getattr(solution.case, name)
     if spring.kind == "coil":
-        return _rate(filled, solution, name)
+        return _rate(filled, solution, name, learned)
     vouched = charts.anchor(
         getattr(filled.sheets.bike, name),
         riding_mass(filled),
         float(solution.case.leverage_mean[0]),
     )
-    basis: Basis = "maker" if vouched.maker and vouched.inside else "model"
-    _, marked = limits.held(float(_goal(solution, name)[0]), _limits(filled, name))
+    goal = float(_goal(solution, name)[0])
+    basis, moved = _moved(filled, vouched, goal, learned)
+    _, marked = limits.held(goal, _limits(filled, name))
     return setting(
         f"{name}_pressure",
         f"{name.capitalize()} pressure",
@@ -118,16 +124,30 @@ def _one(filled: Filled, solution: Solution, name: Name) -> Setting:
         GRADUATION[name],
         basis=basis,
         source=vouched.source,
-        because=f"{_target_words(filled, name)}; {vouched.words}",
+        because=f"{_target_words(filled, name)}; {vouched.words}{moved}",
         value=chosen(filled, solution, name),
         limits=marked,
         cautions=PUMP_CAUTION,
     )
 
 
-def _rate(filled: Filled, solution: Solution, name: Name) -> Setting:
+def _moved(filled: Filled, vouched: charts.Anchor, goal: float, learned: bool) -> tuple[Basis, str]:
+    """On what a pressure rests, and what moved it from the figure that someone vouches for."""
+    rider = filled.sheets.rider
+    if abs(goal / vouched.pressure - 1.0) < SAME_FIGURE:
+        return ("maker" if vouched.maker and vouched.inside else "model"), ""
+    if learned:
+        return "measured", "; corrected by the sag read on this bike"
+    if rider is not None and rider.sag_wish is not None:
+        return "rider", "; carried over to the sag wished for"
+    return "model", "; carried over to this position and sag"
+
+
+def _rate(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setting:
     sold = getattr(filled.sheets.bike, name).rates if name == "shock" else ()
     words = "nearest of the rates sold" if sold else "default: nearest step of 25 lb/in"
+    if learned:
+        words += "; corrected by the sag read on this bike"
     return setting(
         f"{name}_rate",
         f"{name.capitalize()} coil to fit",
@@ -135,7 +155,7 @@ def _rate(filled: Filled, solution: Solution, name: Name) -> Setting:
         "N/m",
         "lb/in",
         1.0,
-        basis="model",
+        basis="measured" if learned else "model",
         source="force over stroke at sag, docs/sums.md",
         because=f"{_target_words(filled, name)}; {words}",
         value=chosen(filled, solution, name),

@@ -135,7 +135,7 @@ def _kept_dry(name: str, stated: Fastener | None, found: TorqueWindow) -> Iterat
     # Few sheets state a dry screw, and only its sum wakes NumPy.
     from cyclewright.mechanics import bolt
 
-    slick = rules.rule("friction_greased").value
+    slick = rules.rule("friction_lubricated_low").value
     try:
         screw = bolt.thread(stated.thread)
         most = bolt.assembly(screw, stated.grade, slick, slick, stated.head or "socket")

@@ -20,7 +20,9 @@ from cyclewright.bench import (
     gates,
     launch,
     listing,
+    live,
     papers,
+    pocket,
     readings,
     start,
 )
@@ -53,7 +55,7 @@ def create_app(shop: Shop, token: str, port: int) -> FastAPI:
     app.state.bench = Bench(shop, environment())
     app.state.keyring = Keyring(token)
     app.state.port = port
-    for family in (launch, listing, start, bike, build, readings, gates, papers, api):
+    for family in (launch, listing, start, bike, build, readings, gates, papers, pocket, live, api):
         app.include_router(family.router)
     app.add_api_route("/static/drawing.css", _drawing_style, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

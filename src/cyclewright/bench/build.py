@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from starlette.datastructures import UploadFile
@@ -31,6 +33,10 @@ from cyclewright.errors import (
 )
 from cyclewright.workshop import base, build
 
+if TYPE_CHECKING:
+    from cyclewright.workshop.answers import RecordAnswer
+    from cyclewright.workshop.shop import Shop
+
 router = APIRouter(include_in_schema=False)
 
 REASONS = (
@@ -48,8 +54,9 @@ _LARGEST_PHOTO = 16 * 1024 * 1024
 def plan(request: Request, bike: int) -> Response:
     """Every station card."""
     seen = visit.of(shop_of(request), bike)
-    context = _context(seen, session_of(request).take())
-    return page(request, "build.html", _data(seen), context)
+    context = plan_context(seen, session_of(request).take())
+    template = "part/plan.html" if is_part(request) else "build.html"
+    return page(request, template, _data(seen), context)
 
 
 @router.post("/bikes/{bike}/ticks")
@@ -59,9 +66,15 @@ def ticks(request: Request, bike: int, form: Form) -> Response:
     if not chosen:
         raise input_error("nothing-ticked", "", "tick the lines that are done, then press again")
     answer = build.record_steps(
-        shop_of(request), bike, chosen, by=person_of(request), uuid=forms.optional(form, "uuid")
+        shop_of(request),
+        bike,
+        chosen,
+        by=person_of(request),
+        uuid=forms.optional(form, "uuid"),
+        seen=forms.number_of(form, "seen"),
+        device_time=forms.optional(form, "device_time"),
     )
-    return _after(request, bike, _count(request, bike, answer.reopened))
+    return _after(request, bike, _count(request, bike, answer.reopened), answer)
 
 
 @router.post("/bikes/{bike}/undo")
@@ -76,7 +89,7 @@ def undo(request: Request, bike: int, form: Form) -> Response:
         back = next((step.id for step in seen.steps if step.status != before.get(step.id)), None)
         session_of(request).said = told
         return go(request, f"/bikes/{bike}/steps/{back}" if back else f"/bikes/{bike}/build")
-    return _after(request, bike, told)
+    return _after(request, bike, told, answer)
 
 
 def _count(request: Request, bike: int, reopened: tuple[str, ...]) -> visit.Told:
@@ -85,16 +98,17 @@ def _count(request: Request, bike: int, reopened: tuple[str, ...]) -> visit.Told
     return visit.Told(f"{seen.done} of {seen.total} done.", reopened)
 
 
-def _after(request: Request, bike: int, told: visit.Told) -> Response:
+def _after(request: Request, bike: int, told: visit.Told, answer: RecordAnswer) -> Response:
     """The build page as it stands after an act."""
     if is_part(request):
         seen = visit.of(shop_of(request), bike)
-        return HTMLResponse(html(request, "part/plan.html", _context(seen, told)))
+        return HTMLResponse(html(request, "part/plan.html", plan_context(seen, told)))
     session_of(request).said = told
-    return go(request, f"/bikes/{bike}/build")
+    return go(request, f"/bikes/{bike}/build", answer.to_json())
 
 
-def _context(seen: visit.Visit, told: visit.Told | None) -> dict[str, Any]:
+def plan_context(seen: visit.Visit, told: visit.Told | None = None) -> dict[str, Any]:
+    """What the station cards show."""
     return {
         "visit": seen,
         "stations": visit.stations(seen),
@@ -135,6 +149,7 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
             seen=forms.number_of(form, "seen"),
+            device_time=forms.optional(form, "device_time"),
             **extra,
         )
     except (InputError, Refusal) as error:
@@ -143,7 +158,8 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
     text = {"done": f"{seen.done} of {seen.total} done.", "wrong": _held_up(seen)}
     session_of(request).said = visit.Told(text.get(act, "Put off."), answer.reopened)
     after = _next(seen, step) if act == "done" else None
-    return go(request, f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build")
+    path = f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build"
+    return go(request, path, answer.to_json())
 
 
 def _step(
@@ -160,29 +176,51 @@ def _step(
     step = seen.step(name)
     if step is None:
         return missing_page(request, "This bike's plan has no such step.")
-    told = session_of(request).take()
-    place = seen.steps.index(step)
-    before = seen.steps[place - 1].id if place else None
-    following = _next(seen, name)
-    context = {
-        "visit": seen,
-        "step": step,
-        "unmet": seen.named(step.unmet),
-        **_expected(request, seen, step),
-        "position": place + 1,
-        "back": f"/bikes/{bike}/steps/{before}" if before else f"/bikes/{bike}/build",
-        "after": f"/bikes/{bike}/steps/{following}" if following else None,
-        "can_undo": seen.can_undo,
-        "wrong": wrong,
-        "reasons": REASONS,
-        "given": given or {},
-        "said": "" if told is None else told.text,
-        "reopened": seen.named(() if told is None else told.reopened),
-        "problems": () if error is None else error.problems,
-    }
+    context = step_context(
+        shop_of(request),
+        seen,
+        step,
+        wrong=wrong,
+        given=given or {},
+        told=session_of(request).take(),
+        problems=() if error is None else error.problems,
+    )
     status = 200 if error is None else status_of(error)
     data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
     return page(request, "step.html", data, context, status)
+
+
+def step_context(
+    shop: Shop,
+    seen: visit.Visit,
+    step: visit.StepView,
+    *,
+    wrong: bool = False,
+    given: Mapping[str, str] = MappingProxyType({}),
+    told: visit.Told | None = None,
+    problems: Sequence[Problem] = (),
+) -> dict[str, Any]:
+    """What the page of one step shows."""
+    place = seen.steps.index(step)
+    before = seen.steps[place - 1].id if place else None
+    following = _next(seen, step.id)
+    build = f"/bikes/{seen.id}/build"
+    return {
+        "visit": seen,
+        "step": step,
+        "unmet": seen.named(step.unmet),
+        **_expected(shop, seen, step),
+        "position": place + 1,
+        "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
+        "after": f"/bikes/{seen.id}/steps/{following}" if following else None,
+        "can_undo": seen.can_undo,
+        "wrong": wrong,
+        "reasons": REASONS,
+        "given": given,
+        "said": "" if told is None else told.text,
+        "reopened": seen.named(() if told is None else told.reopened),
+        "problems": problems,
+    }
 
 
 def _held_up(seen: visit.Visit) -> str:
@@ -200,14 +238,14 @@ def _next(seen: visit.Visit, name: str) -> str | None:
     return later or (None if seen.next is None or seen.next.id == name else seen.next.id)
 
 
-def _expected(request: Request, seen: visit.Visit, step: visit.StepView) -> dict[str, str]:
+def _expected(shop: Shop, seen: visit.Visit, step: visit.StepView) -> dict[str, str]:
     """Where the stepper of a step starts, and by how much it steps."""
     asked = step.record
     if asked is None or step.finished:
         return {"value_start": "", "value_step": "1"}
     if asked.setting:
         try:
-            found = base.advise_bike(shop_of(request), seen.id).setting(asked.setting)
+            found = base.advise_bike(shop, seen.id).setting(asked.setting)
         except (InputError, NotConverged):
             found = None
         if found is not None and found.value is not None:

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
-from cyclewright.bench.render import missing_page, page, person_of, shop_of
+from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
 from cyclewright.errors import InputError, NotConverged
 from cyclewright.setting import Setting
 from cyclewright.workshop import base
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.answers import ReadingAnswer
+    from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
 
@@ -107,7 +111,7 @@ class Asked:
 def show(request: Request, bike: int) -> Response:
     """Every reading this bike takes, and those already taken."""
     seen = visit.of(shop_of(request), bike)
-    kinds = [_asked(kind, found, seen) for kind, found in _settings(request, seen)]
+    kinds = [_asked(kind, found, seen) for kind, found in settings_of(shop_of(request), bike)]
     past = [_past(item) for item in reversed(seen.show.readings)]
     data = {
         "bike": bike,
@@ -119,37 +123,66 @@ def show(request: Request, bike: int) -> Response:
 
 @router.get("/bikes/{bike}/readings/{kind}")
 def ask(request: Request, bike: int, kind: str) -> Response:
-    """One reading, its stepper at the expected value."""
-    return _ask(request, bike, kind)
+    """One reading, its stepper at the expected value; once what the last one said."""
+    told = session_of(request).take()
+    answer = None if told is None else told.answer
+    return _ask(request, bike, kind, answer=answer if answer and answer.kind == kind else None)
 
 
 @router.post("/bikes/{bike}/readings/{kind}")
 def read(request: Request, bike: int, kind: str, form: Form) -> Response:
-    """Take the reading; says the next setting, or to stop."""
+    """Take the reading; its page then says the next setting, or to stop."""
     given = forms.text(form, "value")
-    return _ask(request, bike, kind, given, forms.optional(form, "uuid"))
+    shop = shop_of(request)
+    units_of = {key.key: found for key, found in settings_of(shop, bike)}
+    if kind not in units_of:
+        return missing_page(request, "This bike takes no such reading.")
+    setting = units_of[kind]
+    try:
+        answer = base.reading(
+            shop,
+            bike,
+            kind,
+            forms.with_unit(given, setting.display if setting else ""),
+            by=person_of(request),
+            uuid=forms.optional(form, "uuid"),
+            device_time=forms.optional(form, "device_time"),
+        )
+    except InputError as wrong:
+        return _ask(request, bike, kind, given, error=wrong)
+    session_of(request).said = visit.Told(views.sentence(answer.said), answer=answer)
+    return go(request, f"/bikes/{bike}/readings/{kind}", answer.to_json())
 
 
 def _ask(
-    request: Request, bike: int, key: str, given: str | None = None, uuid: str | None = None
+    request: Request,
+    bike: int,
+    key: str,
+    given: str | None = None,
+    *,
+    answer: ReadingAnswer | None = None,
+    error: InputError | None = None,
 ) -> Response:
+    """The page of one reading, with what was typed when it could not be."""
     seen = visit.of(shop_of(request), bike)
-    pairs = {kind.key: (kind, found) for kind, found in _settings(request, seen)}
+    pairs = {kind.key: (kind, found) for kind, found in settings_of(shop_of(request), bike)}
     if key not in pairs:
         return missing_page(request, "This bike takes no such reading.")
-    kind, setting = pairs[key]
-    answer, error = None, None
-    if given is not None:
-        unit = setting.display if setting else ""
-        value = forms.with_unit(given, unit)
-        try:
-            answer = base.reading(
-                shop_of(request), bike, key, value, by=person_of(request), uuid=uuid
-            )
-            seen = visit.of(shop_of(request), bike)
-        except InputError as wrong:
-            error = wrong
-    context = {
+    context = reading_context(seen, *pairs[key], given, answer, error)
+    data = error.to_json() if error else answer.to_json() if answer else {"bike": bike, "kind": key}
+    return page(request, "reading.html", data, context, 422 if error else 200)
+
+
+def reading_context(
+    seen: visit.Visit,
+    kind: Kind,
+    setting: Setting | None,
+    given: str | None = None,
+    answer: ReadingAnswer | None = None,
+    error: InputError | None = None,
+) -> dict[str, Any]:
+    """What the page of one reading shows."""
+    return {
         "visit": seen,
         "kind": _asked(kind, setting, seen),
         "answer": answer,
@@ -159,14 +192,12 @@ def _ask(
         "expected": _shown(answer.expected if answer else None),
         "problems": error.problems if error else (),
     }
-    data = error.to_json() if error else answer.to_json() if answer else {"bike": bike, "kind": key}
-    return page(request, "reading.html", data, context, 422 if error else 200)
 
 
-def _settings(request: Request, seen: visit.Visit) -> list[tuple[Kind, Setting | None]]:
+def settings_of(shop: Shop, bike: int) -> list[tuple[Kind, Setting | None]]:
     """The kinds of reading this bike has, each with its expected setting."""
     try:
-        advice = base.advise_bike(shop_of(request), seen.id)
+        advice = base.advise_bike(shop, bike)
     except (InputError, NotConverged):
         return [(kind, None) for kind in KINDS]
     pairs = [(kind, advice.setting(kind.setting)) for kind in KINDS]

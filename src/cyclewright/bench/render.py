@@ -118,12 +118,14 @@ def page(
 
 def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
     """A template rendered with what every page knows."""
-    shared = {"person": person_of(request), "problems": ()}
+    shared = {"person": person_of(request), "problems": (), "layout": "base.html"}
     return bench_of(request).templates.get_template(template).render({**shared, **context})
 
 
-def go(request: Request, path: str) -> Response:
-    """On to another page after something was recorded."""
+def go(request: Request, path: str, told: Mapping[str, Any] | None = None) -> Response:
+    """On to another page after something was recorded; as data, with what is `told` of it."""
+    if wants_json(request):
+        return JSONResponse({"go": path, **(told or {})})
     if is_part(request):
         return Response(status_code=204, headers={"HX-Redirect": path})
     return RedirectResponse(path, HTTPStatus.SEE_OTHER)

@@ -40,6 +40,7 @@ def serve(
         access_log=False,
         server_header=False,
         proxy_headers=False,
+        timeout_graceful_shutdown=1,
     )
     with listener:
         uvicorn.Server(config).run(sockets=[listener])

@@ -138,6 +138,8 @@ class Visit:
     stage: str
     rider: str
     number: int
+    plan: int
+    """The number of the event that made the plan in force."""
     steps: tuple[StepView, ...]
     ride_gate_passed: bool
     released: Any
@@ -274,6 +276,8 @@ class Told:
 
     text: str
     reopened: tuple[str, ...] = ()
+    answer: Any = None
+    """What a reading that was just taken says, for the page of that reading."""
 
 
 def of(shop: Shop, bike: int) -> Visit:
@@ -287,6 +291,7 @@ def of(shop: Shop, bike: int) -> Visit:
         stage=show.stage,
         rider=show.rider,
         number=state.number,
+        plan=0 if state.plan is None else state.plan.number,
         steps=steps,
         ride_gate_passed="ride" in show.passed,
         released=show.released,
@@ -365,3 +370,33 @@ def _recorded(evidence: Mapping[str, Any]) -> str:
     parts = [str(evidence[key]["text"]) for key in ("torque", "value", "text") if key in evidence]
     parts += ["photo kept"] if "photo" in evidence else []
     return ", ".join(parts)
+
+
+_RECORDED = {
+    "step-done": "did",
+    "step-problem": "noted a problem at",
+    "step-put-off": "put off",
+    "event-undone": "took back an entry",
+    "sheet-changed": "changed the sheet",
+    "joint-touched": "opened a joint again",
+    "reading-taken": "took a reading",
+    "setting-made": "set something",
+    "gate-passed": "passed a gate",
+    "released": "released the bike",
+}
+
+
+def recorded_since(shop: Shop, bike: int, after: int) -> str:
+    """Who did what last on a bike since an event, and how much else there is."""
+    state, called = shop.state(bike), people.names(shop)
+    later = [event for event in shop.events(bike) if event.number > after]
+    told = [event for event in later if event.kind in _RECORDED]
+    if not told:
+        return ""
+    last = told[-1]
+    by = called.get(last.by, "Somebody") if last.by is not None else "Somebody"
+    steps = state.planned_steps()
+    step = steps.get(last.data.get("step", "")) if last.kind.startswith("step-") else None
+    what = f"{_RECORDED[last.kind]} {views.clip(step.do, 60)}" if step else _RECORDED[last.kind]
+    more = f", and {views.count(len(told) - 1, 'entry', 'entries')} more" if len(told) > 1 else ""
+    return f"{by} {what.rstrip('.')}{more}."

@@ -55,7 +55,8 @@ _TARGETS = (
     "foot",
 )
 _STATURE = (1.0, 2.4)
-_CROTCH = (0.38, 0.58)
+CROTCH_SHARE = (0.38, 0.58)
+"""Crotch height over stature that bodies have [1]."""
 _ARM = (0.33, 0.47)
 
 
@@ -401,7 +402,7 @@ def _check_lengths(
     problems = _outside("stature", height, np.ones(()), _STATURE, "m")
     if not problems:
         for name, value, band in (
-            ("crotch_height", crotch, _CROTCH),
+            ("crotch_height", crotch, CROTCH_SHARE),
             ("arm_length", arm_length, _ARM),
         ):
             if value is not None:

@@ -26,6 +26,7 @@ MODULES = {
     "records": (
         "open", "list", "show", "record", "undo", "reading", "gate", "release", "verify",
     ),
+    "fit": ("angle",),
     "paper": ("draw", "print"),
     "serving": ("bench", "demo"),
     "sheet": ("sheet",),
@@ -41,7 +42,7 @@ COMMANDS = frozenset(name for names in MODULES.values() for name in names)
 ORDER = (
     *("sheet", "check", "advise", "plan"),
     *("open", "list", "show", "record", "undo", "reading", "gate", "release", "verify"),
-    *("draw", "print", "calc", "bench", "demo"),
+    *("angle", "draw", "print", "calc", "bench", "demo"),
 )
 
 START = """\b

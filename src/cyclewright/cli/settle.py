@@ -29,8 +29,18 @@ from cyclewright.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
     from cyclewright.setting import Setting
-    from cyclewright.workshop.answers import AdviceAnswer, Change, Plan, PlannedStep, TorqueWindow
+    from cyclewright.workshop.answers import (
+        AdviceAnswer,
+        Change,
+        Plan,
+        PlannedStep,
+        Sheets,
+        TorqueWindow,
+    )
 
 
 def register(app: typer.Typer) -> None:
@@ -78,6 +88,12 @@ def advise(
     why: Annotated[
         bool, typer.Option("--why", help="Say below each setting where it comes from.")
     ] = False,
+    fit: Annotated[
+        bool,
+        typer.Option(
+            "--fit", help="Instead: saddle methods, postures, dropper lengths, cockpit, levers."
+        ),
+    ] = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -90,6 +106,9 @@ def advise(
     from cyclewright.workshop import base
 
     shown = system(units)
+    if fit:
+        _fit(sheets_of(bike, others, mass, bike_id, data), bike_id, change or (), json, shown, data)
+        return
     if bike_id is not None and bike is None and mass is None:
         with open_shop(data) as shop:
             answer = base.advise_bike(shop, bike_id, change or ())
@@ -142,6 +161,32 @@ def plan(
     else:
         _print_steps(made) if steps else _print_cards(made)
     print_findings((), made.questions)
+
+
+def _fit(
+    sheets: Sheets,
+    bike_id: int | None,
+    changes: Sequence[str],
+    json: bool,
+    shown: units.System,
+    data: Path | None,
+) -> None:
+    """The fit by itself, after these changes if there are any."""
+    from cyclewright.cli.fit import print_fit
+    from cyclewright.workshop import fitting
+    from cyclewright.workshop.sheets import changed
+
+    proved = False
+    if bike_id is not None:
+        with open_shop(data) as shop:
+            proved = fitting.proved(shop, bike_id)
+    answer = fitting.fit(changed(sheets, changes), proved=proved)
+    if json:
+        print_json(answer.to_json(shown))
+        return
+    print_fit(answer, shown)
+    say()
+    print_findings(answer.findings, answer.questions)
 
 
 def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> None:

@@ -182,7 +182,7 @@ def _materials(row: dict[str, str] | None, where: str) -> Materials | None:
         return None
     if set(row) != {"use", "a", "b"} or row["use"] not in USES:
         raise data.knowledge_error(where, f"a pair is {{use, a, b}}, use one of {', '.join(USES)}")
-    return Materials(cast(Use, row["use"]), row["a"], row["b"])
+    return Materials(row["use"], row["a"], row["b"])
 
 
 def _evidence(kinds: list[str], where: str) -> tuple[Evidence, ...]:

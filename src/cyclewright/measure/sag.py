@@ -8,27 +8,24 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def assimilate(
-    parameters: Array, predicted: Array, observed: float, spread: float, noise: Array
-) -> Array:
+def assimilate(parameters: Array, predicted: Array, observed: float, spread: float) -> Array:
     """Draws of the uncertain parameters after one reading.
 
-    x_i' = x_i + C_xy / (C_yy + s²) · (y + s e_i − y_i), the stochastic ensemble update for one
-    observation; exact where parameters and prediction are jointly normal and the prediction is
-    linear in them, and close to it for sag, which bends by a few percent over the spread.
+    The mean moves by K (y − ȳ) with K = C_xy / (C_yy + s²), and each draw's departure from it
+    shrinks by α K (y_i − ȳ), α = 1 / (1 + √(s² / (C_yy + s²))): the square-root update for one
+    observation, which needs no noise of its own. Exact where parameters and prediction are
+    jointly normal and the prediction is linear in them.
 
     Parameters
     ----------
     parameters : array (k, n)
         Draws of k parameters, element 0 the nominal, 1 to n-1 the draws [any unit].
     predicted : array (n,)
-        What each of them says the reading should be [m].
+        What each of them says the reading should be [any unit].
     observed : float
-        The reading [m].
+        The reading [the same unit].
     spread : float
-        One standard deviation of the reading: ring, friction and posture together [m], > 0.
-    noise : array (n,)
-        Standard normal deviates, 0 for the nominal.
+        One standard deviation of the reading [the same unit], > 0.
 
     Returns
     -------
@@ -42,21 +39,92 @@ def assimilate(
     Examples
     --------
     >>> draws = np.array([[0.0, -1.0, 1.0, -0.5, 0.5]])
-    >>> moved = assimilate(draws, 10 + draws[0], 11.0, 0.01, np.zeros(5))
+    >>> moved = assimilate(draws, 10 + draws[0], 11.0, 0.01)
     >>> bool(abs(moved[0, 0] - 1.0) < 0.01)
     True
 
     References
     ----------
-    Evensen, G. (2003), The Ensemble Kalman Filter, Ocean Dynamics 53, eq. 20 (from memory).
+    Whitaker and Hamill (2002), Ensemble Data Assimilation without Perturbed Observations, Monthly
+    Weather Review 130, eq. 13 (from memory).
     """
     draws, outcome = parameters[:, 1:], predicted[1:]
     centred = outcome - outcome.mean()
-    covariance = (draws - draws.mean(axis=1, keepdims=True)) @ centred / (outcome.size - 1)
     variance = centred @ centred / (outcome.size - 1)
-    gain = covariance / (variance + spread**2)
-    moved: Array = parameters + gain[:, None] * (observed + spread * noise - predicted)
+    total = variance + spread**2
+    gain = (draws - draws.mean(axis=1, keepdims=True)) @ centred / (outcome.size - 1) / total
+    shrink = 1.0 / (1.0 + spread / np.sqrt(total))
+    step = np.concatenate(([observed - predicted[0]], observed - outcome.mean() - shrink * centred))
+    moved: Array = parameters + gain[:, None] * step
     return moved
+
+
+LEAST = 0.001
+"""Smallest sag that a ring tells from none [m]."""
+TOLERANCE = 0.02
+"""A sag within this share of travel of its goal is good (common practice, no source)."""
+SURE_ENOUGH = 0.88
+"""Chance of being inside the tolerance at which there is nothing left to do."""
+WORTH_IT = 0.05
+"""Least gain in that chance that is worth letting air out for."""
+
+
+def observe(parameters: Array, predicted: Array, observed: float, spread: float) -> Array:
+    """Draws of the uncertain parameters after one sag reading, taken as a ratio.
+
+    `assimilate` on the logarithm of the sag, which goes nearly straight with the logarithms of
+    force, area and chamber lengths; the spread becomes relative.
+
+    Parameters
+    ----------
+    parameters, predicted : as for `assimilate`
+    observed : float
+        The reading [m]; less than a millimetre counts as one.
+    spread : float
+        One standard deviation of the reading: ring, friction and posture together [m], > 0.
+
+    Returns
+    -------
+    array (k, n)
+        The parameters moved by the reading [same units].
+
+    Notes
+    -----
+    How many readings it takes and how often the intervals hold the truth is measured over 2,000
+    simulated builds in `tests/measure/corrections.py`.
+
+    Examples
+    --------
+    >>> draws = np.log(np.array([[1.0, 0.9, 1.1, 0.95, 1.05]]))
+    >>> moved = observe(draws, 0.03 * np.exp(draws[0]), 0.033, 1e-4)
+    >>> round(float(np.exp(moved[0, 0])), 2)
+    1.1
+
+    References
+    ----------
+    As for `assimilate`.
+    """
+    read = max(observed, LEAST)
+    ratio = np.log(np.maximum(predicted, LEAST))
+    return assimilate(parameters, ratio, float(np.log(read)), spread / read)
+
+
+def enough(now: float, then: float, change: float, graduation: float) -> str:
+    """Why there is nothing left to set, or empty when the next setting is worth setting.
+
+    `now` and `then` are the chances of being inside the tolerance before and after the change;
+    `change` and `graduation` of the pump in one unit.
+
+    >>> enough(0.4, 0.9, 3.0, 1.0)
+    ''
+    """
+    if now >= SURE_ENOUGH:
+        return "it is inside 2 % of travel with good confidence"
+    if abs(change) < graduation / 2:
+        return "the change is less than the pump can be read"
+    if then - now < WORTH_IT:
+        return "friction and posture hide any finer setting"
+    return ""
 
 
 def chance_inside(outcome: Array, target: float, tolerance: float) -> float:

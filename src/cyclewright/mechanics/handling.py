@@ -14,10 +14,11 @@ from numpy.polynomial import Polynomial
 from numpy.typing import ArrayLike
 
 from cyclewright.errors import Problem, RangeError
-from cyclewright.mechanics.bounds import FINITE, Array, BoolArray, Bound, arrays, positive
+from cyclewright.mechanics.bounds import FINITE, Array, BoolArray, Bound, arrays
 from cyclewright.mechanics.constants import STANDARD_GRAVITY
 
 Benchmark = Literal["meijaard2007"]
+_MOST: Final = 1e6
 _SPEED: Final = Bound(0.0, 100.0, "m/s")
 _REAL: Final = 1e-7
 """A pair of roots counts as complex above this imaginary part over its size: at a double root
@@ -364,11 +365,13 @@ def _check(bicycle: Parameters) -> None:
     above = {"w": "m", "rR": "m", "rF": "m", "mR": "kg", "mB": "kg", "mH": "kg", "mF": "kg"}
     above |= dict.fromkeys(("IRxx", "IRyy", "IBxx", "IBzz", "IHxx", "IHzz"), "kg·m²")
     above |= {"IFxx": "kg·m²", "IFyy": "kg·m²", "g": "m/s²"}
-    bounds = {name: positive(unit) for name, unit in above.items()}
-    bounds |= dict.fromkeys(("zB", "zH"), Bound(high=0.0, unit="m", high_open=True))
+    bounds = {name: Bound(0.0, _MOST, unit, low_open=True) for name, unit in above.items()}
+    bounds |= dict.fromkeys(("zB", "zH"), Bound(-_MOST, 0.0, "m", high_open=True))
     bounds["lam"] = Bound(-np.pi / 2, np.pi / 2, "rad", low_open=True, high_open=True)
     values = {item.name: getattr(bicycle, item.name) for item in fields(bicycle)}
-    arrays(**{name: (value, bounds.get(name, FINITE)) for name, value in values.items()})
+    arrays(
+        **{name: (value, bounds.get(name, Bound(-_MOST, _MOST))) for name, value in values.items()}
+    )
     do = "check the inertias: a body's product of inertia cannot exceed its other two"
     problems = [
         Problem("inertia", f"I{body}xz", do, value=f"{values[f'I{body}xz']:.6g}", unit="kg·m²")

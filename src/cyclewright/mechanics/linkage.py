@@ -284,10 +284,12 @@ class _Bodies:
 
     def advance(self, angles: Array, z: float, stuck: BoolArray) -> tuple[Array, BoolArray]:
         """Angles at wheel travel z, and where they cannot be reached (angles then unchanged)."""
+        if stuck.all():
+            return angles, stuck
         if self.single:
             fresh, lost = self._closed_form(angles, z)
         else:
-            fresh, lost = self._newton(angles, z)
+            fresh, lost = self._newton(angles, z, stuck)
         lost = lost | (np.abs(fresh - angles).max(axis=0) > _WIDEST_TURN)
         return np.where(lost | stuck, angles, fresh), lost
 
@@ -303,11 +305,11 @@ class _Bodies:
         fresh[FIRST] = (turned + np.pi) % (2.0 * np.pi) - np.pi
         return fresh, lost
 
-    def _newton(self, angles: Array, z: float) -> tuple[Array, BoolArray]:
+    def _newton(self, angles: Array, z: float, stuck: BoolArray) -> tuple[Array, BoolArray]:
         fresh = angles
         for _ in range(_ROUNDS):
             miss = self._miss(fresh, z)
-            if float(np.abs(miss).max()) < _CLOSED:
+            if float(np.max(np.abs(miss), where=~stuck, initial=0.0)) < _CLOSED:
                 break
             step, flat = _solved(*self._columns(fresh), miss)
             step = np.where(flat, 0.0, np.clip(step, -0.2, 0.2))

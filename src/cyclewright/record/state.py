@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from cyclewright.record import carton, inspection, reopening
+from cyclewright.record import carton, findings, reopening
+from cyclewright.record.care import Cared, Use
 from cyclewright.record.carton import Carton
 from cyclewright.record.events import Event
 from cyclewright.record.recall import Cleared, Fitted, same
@@ -153,8 +154,12 @@ class BikeState:
     """Why an inspection was opened."""
     plan_kind: str = ""
     """The kind of visit whose plan is in force: a pack visit keeps the plan before it."""
-    findings: Mapping[int, inspection.Found] = field(default_factory=dict)
+    findings: Mapping[int, findings.Found] = field(default_factory=dict)
     """Findings on the bike, for life."""
+    in_use: str = ""
+    """Day of the release after the last build: care counts from there."""
+    use: list[Use] = field(default_factory=list)
+    cared: list[Cared] = field(default_factory=list)
     carton: Carton = field(default_factory=Carton)
     unknown: tuple[str, ...] = ()
     """Kinds of events only a newer version understands: the bike is then read-only."""
@@ -227,6 +232,8 @@ class BikeState:
             gates=dict(self.gates),
             fallen=dict(self.fallen),
             overrides=dict(self.overrides),
+            use=list(self.use),
+            cared=list(self.cared),
             parts=dict(self.parts),
             cleared=dict(self.cleared),
             reopened=dict(self.reopened),
@@ -459,6 +466,8 @@ def _released(state: BikeState, event: Event) -> None:
         event.server_time,
         bool(event.data.get("rider_fitted", False)),
     )
+    if not state.in_use or state.visit_kind == "build":
+        state.in_use = event.server_time[:10]
 
 
 def _signed(state: BikeState, event: Event) -> None:
@@ -491,8 +500,18 @@ def _cleared(state: BikeState, event: Event) -> None:
     )
 
 
+def _used(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.use.append(Use(data["date"], data["rides"], data["hours"], event.number))
+
+
+def _cared_for(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.cared.append(Cared(data["item"], data["date"], event.number, data["note"]))
+
+
 def _findings(state: BikeState, event: Event) -> None:
-    state.findings = inspection.APPLIED[event.kind](state.findings, event)
+    state.findings = findings.APPLIED[event.kind](state.findings, event)
 
 
 def _carton(state: BikeState, event: Event) -> None:
@@ -543,7 +562,9 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "part-fitted": _fitted,
     "part-removed": _removed,
     "recall-cleared": _cleared,
+    "use-noted": _used,
+    "care-done": _cared_for,
     "item-overridden": _overridden,
-    **dict.fromkeys(inspection.APPLIED, _findings),
+    **dict.fromkeys(findings.APPLIED, _findings),
     **dict.fromkeys(carton.APPLIED, _carton),
 }

@@ -536,7 +536,7 @@ class Post(Table):
     head_height: Annotated[
         Measure,
         _length(
-            "Dropper: top of the fixed body to the rails when fully down",
+            "What of the post stays above the frame, to the rails, a dropper fully down",
             20,
             90,
             "labelled default",

@@ -27,7 +27,8 @@ def engine_for(folder: Path, url: str | None) -> Engine:
         raise _bad_url() from None
     if parsed.get_backend_name() not in ("postgresql", "postgres"):
         raise _bad_url()
-    return sa.create_engine(parsed.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+    driver = parsed.set(drivername="postgresql+psycopg")
+    return sa.create_engine(driver, pool_pre_ping=True, hide_parameters=True)
 
 
 def _bad_url() -> CyclewrightError:
@@ -43,6 +44,7 @@ def _sqlite(path: Path) -> Engine:
         "sqlite+pysqlite://",
         creator=lambda: _connect(path),
         poolclass=sa.pool.QueuePool,
+        hide_parameters=True,
         pool_size=8,
         max_overflow=8,
     )

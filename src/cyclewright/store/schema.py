@@ -15,7 +15,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-VERSION = "0002"
+VERSION = "0003"
 """The newest schema this program writes; equal to the newest migration."""
 
 META = MetaData()
@@ -89,3 +89,26 @@ SHIFT = Table(
     Column("until", String(40), nullable=False),
 )
 """Open shifts by the hash of their token; `pin` is the number of the PIN's event."""
+
+DEVICE = Table(
+    "device",
+    META,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("token", String(64), nullable=False, unique=True),
+    Column("name", String(80), nullable=False),
+    Column("person", Integer),
+    Column("paired", String(40), nullable=False),
+    Column("seen", String(40), nullable=False),
+    Column("until", String(40), nullable=False),
+    Column("revoked", String(40)),
+)
+"""Phones that were let in, by the hash of their cookie; a number is never given twice."""
+
+THROTTLE = Table(
+    "throttle",
+    META,
+    Column("source", String(100), primary_key=True),
+    Column("failures", Integer, nullable=False),
+    Column("last", String(40), nullable=False),
+)
+"""Wrong pairing codes in a row, by the address that sent them."""

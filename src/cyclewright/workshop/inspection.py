@@ -18,7 +18,7 @@ from cyclewright.workshop.shop import Shop, checked_text
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
-    from cyclewright.record.inspection import Found
+    from cyclewright.record.findings import Found
     from cyclewright.record.state import BikeState
     from cyclewright.sheets.sheets import Sheets
 
@@ -134,7 +134,7 @@ def find(
     `severity`: stop (nobody rides it), warn (put right or declined before release), note (told).
     `work` and `price` are the quote for it, in words. A finding can be made in any visit.
     """
-    from cyclewright.record.inspection import SEVERITIES
+    from cyclewright.record.findings import SEVERITIES
 
     if severity not in SEVERITIES:
         raise input_error(
@@ -164,7 +164,7 @@ def find(
         looked = state.planned_steps().get(point)
         return (point, {"tick": True}) if looked and looked.safety == "inspection" else None
 
-    events, state = one(shop, bike, "finding-made", f"finding:{own}", data, by, uuid=own, step=step)
+    events, _ = one(shop, bike, "finding-made", f"finding:{own}", data, by, uuid=own, step=step)
     number = events[0].data["finding"]
     numbers = [event.number for event in events]
     if quoted is not None:
@@ -230,17 +230,11 @@ def decline(
     Name and signature are personal and kept apart. Work on a finding that stops the bike may be
     declined too; the bike is then handed back as it is, not released.
     """
-    from cyclewright.store import photos
-
     signed = checked_text(name, "name", 120)
     if not findings:
         raise input_error("empty", "findings", "say which findings are declined")
-    if signature is None:
-        kept = {"attachment": shop.store.attach(signed.encode("utf-8"), "text/plain")}
-    else:
-        kept = kept_photo(shop, signature, "signature") | {"media": photos.MEDIA}
-        kept = {"attachment": kept["attachment"], "media": kept["media"]}
-    who_signed = {"attachment": shop.store.attach(signed.encode("utf-8"), "text/plain")}
+    picture = None if signature is None else kept_photo(shop, signature, "signature")
+    written = {"attachment": shop.store.attach(signed.encode("utf-8"), "text/plain")}
 
     def data(state: BikeState) -> dict[str, Any]:
         for number in findings:
@@ -250,8 +244,8 @@ def decline(
                 )
         return {
             "findings": list(findings),
-            "signature": kept,
-            "signed": {"signature": who_signed},
+            "signature": picture or written,
+            "signed": {"signature": written},
         }
 
     events, state = one(shop, bike, "work-declined", "declined", data, by, uuid=uuid)

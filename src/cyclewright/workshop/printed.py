@@ -401,7 +401,7 @@ def cautions(sheets: Sheets) -> Iterator[Caution]:
 
 def bands(bike: Printed) -> Iterator[SagBand]:
     """Sag bands in millimetres: the goal, and how far from it is still good."""
-    from cyclewright.advice.readings import TOLERANCE
+    from cyclewright.measure.sag import TOLERANCE
     from cyclewright.printing.data import SagBand
 
     on = bike.filled.bike

@@ -1,0 +1,226 @@
+"""Care: how much a bike was used, what was done to it, and what is due by rides, hours, days."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from cyclewright.knowledge.conditions import Condition, Facts, conditions_from, holds
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Rides and hours that were told of on one day."""
+
+    day: str
+    rides: int
+    hours: float
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cared:
+    """One item done on one day."""
+
+    item: str
+    day: str
+    number: int
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something that comes due."""
+
+    id: str
+    name: str
+    do: str
+    at_rides: tuple[int, ...]
+    every_rides: int | None
+    every_hours: float | None
+    every_days: int | None
+    step: str
+    """The step of a plan that does it too."""
+    applies: tuple[Condition, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wear:
+    """A reading that wears towards a limit [SI], and how well it is read."""
+
+    kind: str
+    part: str
+    name: str
+    unit: str
+    display: str
+    graduation: float
+    limit: float | None
+    field: str
+    """Sheet field with the limit; it wins over the default."""
+    grows: bool
+    spread: float
+    whose: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """How one item stands: what is left by each measure, and the day it is due as far as known."""
+
+    item: Item
+    since: date
+    """The day from which it counts: last done, else the release."""
+    times: int
+    """How often it was done since the release."""
+    rides_left: int | None
+    hours_left: float | None
+    days_left: int | None
+    by: date | None
+    """The earliest day at which one of them runs out, by the use so far; None while unknown."""
+    why: str
+    overdue: bool
+
+
+@cache
+def items() -> tuple[Item, ...]:
+    """Everything that comes due, in the file's order."""
+    content = _content()
+    return tuple(
+        Item(
+            row["id"],
+            row["name"],
+            row["do"],
+            tuple(row.get("at_rides", ())),
+            row.get("every_rides"),
+            row.get("every_hours"),
+            row.get("every_days"),
+            row.get("step", ""),
+            conditions_from(row.get("applies", []), row["id"]),
+            row.get("source", content["source"]),
+        )
+        for row in content["item"]
+    )
+
+
+@cache
+def wears() -> tuple[Wear, ...]:
+    """Every reading of wear."""
+    content = _content()
+    return tuple(
+        Wear(
+            row["kind"],
+            row["part"],
+            row["name"],
+            row["unit"],
+            row["display"],
+            row["graduation"],
+            row.get("limit"),
+            row.get("field", ""),
+            row["grows"],
+            row["spread"],
+            row["whose"],
+            row.get("source", content["source"]),
+        )
+        for row in content["wear"]
+    )
+
+
+@cache
+def _content() -> dict[str, Any]:
+    return tomllib.loads((Path(__file__).parent / "care.toml").read_text(encoding="utf-8"))
+
+
+def chosen(facts: Facts) -> tuple[Item, ...]:
+    """The items of a bike with these facts; an unknown fact leaves an item in."""
+    return tuple(item for item in items() if holds(item.applies, facts) is not False)
+
+
+def due(
+    listed: Iterable[Item],
+    released: date,
+    use: Iterable[Use],
+    cared: Iterable[Cared],
+    today: date,
+) -> tuple[Due, ...]:
+    """How every item stands today, the most pressing first."""
+    uses = [item for item in use if item.day >= released.isoformat()]
+    done = [item for item in cared if item.day >= released.isoformat()]
+    rows = [_due(item, released, uses, done, today) for item in listed]
+    return tuple(sorted(rows, key=lambda row: (row.by or date.max, row.item.id)))
+
+
+def per_day(uses: Iterable[Use], start: date, today: date) -> tuple[float, float]:
+    """Rides and hours a day since `start`; at least a week counts, so that one ride is no habit."""
+    listed = list(uses)
+    days = max((today - start).days, 7)
+    return sum(use.rides for use in listed) / days, sum(use.hours for use in listed) / days
+
+
+def _due(item: Item, released: date, uses: list[Use], cared: list[Cared], today: date) -> Due:
+    times = sorted((one for one in cared if one.item == item.id), key=lambda o: (o.day, o.number))
+    last = times[-1] if times else None
+    since = released if last is None else date.fromisoformat(last.day)
+    rides, hours = _since(uses, last)
+    limit = _rides_limit(item, uses, len(times), last)
+    rides_left = None if limit is None else limit - rides
+    hours_left = None if item.every_hours is None else item.every_hours - hours
+    days_left = None if item.every_days is None else item.every_days - (today - since).days
+    pace = per_day(uses, released, today)
+    ways = [
+        (today + timedelta(days=days_left), f"every {item.every_days} days")
+        if days_left is not None
+        else None,
+        _way(rides_left, pace[0], today, f"{limit} rides"),
+        _way(hours_left, pace[1], today, f"{item.every_hours:g} h" if item.every_hours else ""),
+    ]
+    known = sorted((way for way in ways if way is not None), key=lambda way: way[0])
+    by, why = known[0] if known else (None, f"after {limit} rides" if limit else "")
+    out = [left for left in (rides_left, hours_left, days_left) if left is not None]
+    over = any(left <= 0 for left in out)
+    return Due(item, since, len(times), rides_left, hours_left, days_left, by, why, over)
+
+
+def _since(uses: list[Use], last: Cared | None) -> tuple[int, float]:
+    """Rides and hours since an item was last done; what was told of before it does not count."""
+    later = [
+        use
+        for use in uses
+        if last is None or use.day > last.day or (use.day == last.day and use.number > last.number)
+    ]
+    return sum(use.rides for use in later), sum(use.hours for use in later)
+
+
+def _rides_limit(item: Item, uses: list[Use], times: int, last: Cared | None) -> int | None:
+    """Rides after which it is due, counted from the last time."""
+    if times < len(item.at_rides):
+        before = sum(use.rides for use in uses) - _since(uses, last)[0]
+        return max(item.at_rides[times] - before, 1)
+    return item.every_rides
+
+
+def _way(left: float | None, pace: float, today: date, words: str) -> tuple[date, str] | None:
+    """The day on which a count runs out at this pace; None where nothing tells."""
+    if left is None:
+        return None
+    if left <= 0:
+        return today, f"after {words}"
+    if pace <= 0:
+        return None
+    return today + timedelta(
+        days=min(int(left / pace), 36500)
+    ), f"after {words}, at the pace so far"
+
+
+def limit_of(wear: Wear, facts: Mapping[str, object]) -> tuple[float | None, str]:
+    """The limit of a reading [SI] and whose it is: the sheet's, else the labelled default."""
+    stated = facts.get(wear.field) if wear.field else None
+    if isinstance(stated, (int, float)):
+        return float(stated), wear.whose
+    whose = f"{wear.whose} ({wear.source})" if wear.limit is not None else ""
+    return wear.limit, whose
