@@ -4,6 +4,7 @@
 - `published`: a printed value, within the row's own tolerance
 - `second_method`: the same quantity by another route, or by a general reference library
 - `measured`: data that somebody took
+- `simulated`: a share or mean over simulated builds with a hidden truth, inside stated bounds
 - `pin`: our own output of an earlier day; regression only, never validation
 """
 
@@ -16,7 +17,7 @@ import numpy as np
 import pytest
 from numpy.typing import ArrayLike
 
-Kind = Literal["identity", "published", "second method", "measured", "pin"]
+Kind = Literal["identity", "published", "second method", "measured", "simulated", "pin"]
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,15 @@ def measured(
 ) -> None:
     """Ours meets data that somebody took."""
     _hold("measured", check, source, ours, data, rel, within)
+
+
+def simulated(check: str, ours: float, low: float, high: float, how: str) -> None:
+    """A figure over simulated builds lies inside its bounds; `how` says what was simulated."""
+    allowed = f"{low:g} to {high:g}" if np.isfinite(high) else f"at least {low:g}"
+    if not np.isfinite(low):
+        allowed = "for comparison" if not np.isfinite(high) else f"at most {high:g}"
+    COLLECTED.append(Evidence("simulated", check, how, 0.0, float(ours), allowed))
+    assert low <= ours <= high, f"{check}: {ours:.4g}, allowed {allowed} ({how})"
 
 
 def pin(check: str, ours: ArrayLike, earlier: ArrayLike, *, rel: float = 1e-6) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from bench.conftest import PORT, TOKEN, Client
-from cyclewright.bench.security import Keyring, allowed_hosts, cookie_name
+from cyclewright.bench.network import loopback_hosts
+from cyclewright.bench.security import Keyring, cookie_name
 
 PAGES = ("/", "/start", "/who", "/bikes/1", "/bikes/1/build", "/bikes/1/gates", "/bikes/1/papers")
 
@@ -45,7 +46,8 @@ def test_the_token_gives_a_cookie_that_scripts_and_other_sites_cannot_use(
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "[::1]"])
 def test_loopback_names_are_answered(client: Client, host: str) -> None:
-    assert client.get("/start", headers={"host": f"{host}:{PORT}"}).status_code == 200
+    named = {"host": f"{host}:{PORT}", "origin": f"http://{host}:{PORT}"}
+    assert client.get("/start", headers=named).status_code == 200
 
 
 @pytest.mark.parametrize(
@@ -117,4 +119,4 @@ def test_the_keyring_keeps_no_cookie_and_knows_its_own() -> None:
 
 def test_two_benches_share_no_cookie_name() -> None:
     assert cookie_name(1) != cookie_name(2)
-    assert f"[::1]:{PORT}" in allowed_hosts(PORT)
+    assert f"[::1]:{PORT}" in loopback_hosts(PORT)

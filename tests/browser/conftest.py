@@ -6,11 +6,19 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 CHROMIUM = Path("/usr/bin/chromium")
+EXAMPLES = Path(__file__).parents[2] / "examples"
+PHONE: dict[str, Any] = {
+    "viewport": {"width": 390, "height": 844},
+    "has_touch": True,
+    "is_mobile": True,
+}
+DESK: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}}
 _SERVE = """
 import sys
 from cyclewright.bench.serve import serve
@@ -54,9 +62,7 @@ def complaints() -> list[str]:
 @pytest.fixture
 def phone(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page]:
     """A signed-in page on a phone of 390 by 844."""
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
-    )
+    context = browser.new_context(**PHONE)
     yield signed_in(context, address, complaints)
     context.close()
 
@@ -64,7 +70,7 @@ def phone(browser: Browser, address: str, complaints: list[str]) -> Iterator[Pag
 @pytest.fixture
 def desk(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page]:
     """A signed-in page on a screen of 1440 by 900."""
-    context = browser.new_context(viewport={"width": 1440, "height": 900})
+    context = browser.new_context(**DESK)
     yield signed_in(context, address, complaints)
     context.close()
 
@@ -84,3 +90,15 @@ def signed_in(context: BrowserContext, address: str, complaints: list[str]) -> P
     page.goto(address)
     page.wait_for_selector("nav[aria-label=Shop]")
     return page
+
+
+def open_bike(page: Page) -> str:
+    """The trail bike put on the bench from its sheets, and the address of its page."""
+    page.goto(page.url.split("/", 3)[0] + "//" + page.url.split("/")[2] + "/start")
+    page.get_by_text("I have sheets already").click()
+    page.set_input_files("#bike_file", EXAMPLES / "bikes/trail.toml")
+    page.set_input_files("#place_file", EXAMPLES / "places/left.toml")
+    page.set_input_files("#rider_file", EXAMPLES / "riders/light.toml")
+    page.get_by_role("button", name="Open from sheets").click()
+    page.locator("#drawing-page svg").wait_for()
+    return page.url

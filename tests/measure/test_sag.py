@@ -12,7 +12,6 @@ from evidence import identity, second_method
 
 rng = np.random.default_rng(11)
 DRAWS = np.concatenate(([0.0], rng.standard_normal(4000)))
-NOISE = np.concatenate(([0.0], rng.standard_normal(4000)))
 
 
 @settings(max_examples=20)
@@ -26,7 +25,7 @@ def test_a_linear_reading_gives_the_exact_posterior(
     slope: float, prior: float, spread: float, seen: float
 ) -> None:
     """Normal prior, reading y = slope x + noise: the textbook product of two normals."""
-    moved = assimilate(prior * DRAWS[None, :], slope * prior * DRAWS, seen, spread, NOISE)[0]
+    moved = assimilate(prior * DRAWS[None, :], slope * prior * DRAWS, seen, spread)[0]
     precision = 1.0 / prior**2 + slope**2 / spread**2
     mean = slope * seen / spread**2 / precision
     second_method(
@@ -42,14 +41,14 @@ def test_a_linear_reading_gives_the_exact_posterior(
 
 
 def test_a_reading_as_expected_moves_no_nominal_and_narrows_the_draws() -> None:
-    moved = assimilate(DRAWS[None, :], 2.0 * DRAWS, 0.0, 0.5, NOISE)[0]
+    moved = assimilate(DRAWS[None, :], 2.0 * DRAWS, 0.0, 0.5)[0]
     identity("nominal stays", moved[0], 0.0)
     assert moved[1:].std() < 0.3 * DRAWS[1:].std()
 
 
 def test_what_the_reading_does_not_depend_on_barely_moves() -> None:
     other = np.concatenate(([0.0], rng.standard_normal(4000)))
-    moved = assimilate(np.stack((DRAWS, other)), DRAWS, 2.0, 0.5, NOISE)
+    moved = assimilate(np.stack((DRAWS, other)), DRAWS, 2.0, 0.5)
     assert moved[0, 0] == pytest.approx(1.6, rel=0.05)
     assert abs(moved[1, 0]) < 0.08
 

@@ -9,7 +9,7 @@ import sympy
 from CoolProp.CoolProp import PropsSI
 
 import evidence
-from cyclewright.mechanics import bolt, brake, gas, jump, spring, steering, tyre
+from cyclewright.mechanics import airspring, bolt, brake, gas, jump, spring, steering, tyre
 
 BAR = 1e5
 
@@ -54,6 +54,31 @@ def test_slow_compression_against_real_air():
         area * real,
         "CoolProp, real air at constant temperature",
         rel=0.01,
+    )
+
+
+@pytest.mark.parametrize(("warmth", "allowed"), [(273.15, 0.019), (293.15, 0.010), (313.15, 0.005)])
+@pytest.mark.parametrize("gauge", [5 * BAR, 12 * BAR, 20 * BAR, 25 * BAR])
+def test_a_shock_against_real_air(gauge, warmth, allowed):
+    unit = airspring.air_unit(
+        1.2e-3, 9.9e-5, 2e-5, 0.055, shaft_area=1.5e-4, transfer_stroke=0.004, rod_force=0.0
+    )
+    charge = airspring.fill(unit, gauge)
+    strokes = np.array([0.3, 0.7, 1.0]) * 0.055
+    real = []
+    at_rest = PropsSI("D", "T", warmth, "P", gauge + 101325.0, "Air")
+    levelled = at_rest * 9.9e-5 / (9.9e-5 - 1.2e-3 * 0.004)
+    for stroke in strokes:
+        above = at_rest * 9.9e-5 / (9.9e-5 - 1.2e-3 * stroke)
+        below = levelled * (2e-5 + 1.05e-3 * 0.004) / (2e-5 + 1.05e-3 * stroke)
+        up, down = (PropsSI("P", "T", warmth, "D", density, "Air") for density in (above, below))
+        real.append(1.2e-3 * up - 1.05e-3 * down - 1.5e-4 * 101325.0)
+    evidence.second_method(
+        f"shock at {gauge / BAR:g} bar and {warmth - 273.15:.0f} °C, force over the stroke",
+        airspring.slow_force(unit, charge, strokes),
+        np.array(real),
+        "CoolProp, real air in both chambers at constant temperature",
+        rel=allowed,
     )
 
 

@@ -218,7 +218,7 @@ def test_a_full_disk_says_so_and_records_nothing(tmp_path: Path) -> None:
     store = Store.open(Path(sys.argv[1]))
     stream = bike(store)
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (150_000, 150_000))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
     try:
         for i in range(1000):
             store.append(stream, [reading(1.0, kind="k" * 5000)])

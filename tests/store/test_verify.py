@@ -83,7 +83,7 @@ def test_a_flipped_bit_anywhere_is_told_or_harmless(file: Store, tmp_path: Path)
         connection.execute("PRAGMA journal_mode=DELETE")
     connection.close()
     whole, chance, told = path.read_bytes(), random.Random(7), 0
-    for turn in range(90):
+    for turn in range(150):
         broken = bytearray(whole)
         broken[chance.randrange(len(broken))] ^= 1 << chance.randrange(8)
         folder = tmp_path / f"turn{turn}"

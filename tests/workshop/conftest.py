@@ -1,4 +1,4 @@
-"""Shops for tests of the use cases that record."""
+"""Shops for tests of the use cases that record, in SQLite and in PostgreSQL."""
 
 from __future__ import annotations
 
@@ -9,14 +9,53 @@ from pathlib import Path
 import pytest
 
 from cyclewright.workshop.shop import Shop
+from postgres import Server
 from workshop.shops import build_to_gate, opened
+
+CONTRACT = (
+    "test_build",
+    "test_carton",
+    "test_erase",
+    "test_people",
+    "test_receive",
+    "test_release",
+)
+"""The tests whose every promise is kept by both databases."""
+VARIABLE = "CYCLEWRIGHT_DATABASE"
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Tests of the contract meet both databases, the others SQLite."""
+    if "kept_in" in metafunc.fixturenames:
+        both = Path(metafunc.module.__file__).stem in CONTRACT
+        kinds = ("sqlite", "postgresql") if both else ("sqlite",)
+        metafunc.parametrize("kept_in", kinds, indirect=True)
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
+def kept_in(request: pytest.FixtureRequest) -> str:
+    """Which database keeps the record."""
+    return str(request.param)
+
+
+@pytest.fixture
+def shop(
+    kept_in: str,
+    tmp_path: Path,
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Iterator[Shop]:
     """An empty shop."""
+    if kept_in == "sqlite":
+        with Shop.open(tmp_path / "data") as made:
+            yield made
+        return
+    server: Server = request.getfixturevalue("postgres")
+    address = server.database()
+    monkeypatch.setenv(VARIABLE, address)
     with Shop.open(tmp_path / "data") as made:
         yield made
+    server.drop(address)
 
 
 @pytest.fixture(scope="session")
@@ -27,9 +66,38 @@ def _built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def _built_in_rows(postgres: Server, _built: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The same shop moved into a database by way of an archive."""
+    from cyclewright.store.store import Store
+    from cyclewright.workshop import archive
+
+    address = postgres.database()
+    folder = tmp_path_factory.mktemp("moved")
+    with Shop.open(_built) as made:
+        archive.write_archive(made, folder / "shop.zip")
+    with Shop(folder / "data", Store.open(folder / "data", address)) as empty:
+        archive.read_archive(folder / "shop.zip", empty)
+    return address
+
+
 @pytest.fixture
-def built(_built: Path, tmp_path: Path) -> Iterator[Shop]:
+def built(
+    kept_in: str,
+    _built: Path,
+    tmp_path: Path,
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Iterator[Shop]:
     """A shop whose bike 1 is ready for the ride gate."""
-    shutil.copytree(_built, tmp_path / "built")
+    if kept_in == "sqlite":
+        shutil.copytree(_built, tmp_path / "built")
+        with Shop.open(tmp_path / "built") as made:
+            yield made
+        return
+    server: Server = request.getfixturevalue("postgres")
+    address = server.database(request.getfixturevalue("_built_in_rows").rpartition("/")[2])
+    monkeypatch.setenv(VARIABLE, address)
     with Shop.open(tmp_path / "built") as made:
         yield made
+    server.drop(address)

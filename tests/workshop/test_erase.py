@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
+import sqlalchemy as sa
 
 from cyclewright.errors import InputError, Refusal
-from cyclewright.store import verifying
+from cyclewright.store import database, schema, verifying
 from cyclewright.workshop import build, care, erase, people, receive
 from cyclewright.workshop.shop import Shop
 from workshop.shops import opened, sheets
@@ -14,7 +15,11 @@ NAME = (sheets().rider.name or "?").encode()  # type: ignore[union-attr]
 
 
 def _files(shop: Shop) -> bytes:
-    return b"".join(path.read_bytes() for path in shop.data.rglob("*") if path.is_file())
+    """All that is stored of a shop: its files, and its attachments where they are rows."""
+    with database.reading(shop.store.engine) as connection:
+        rows = connection.scalars(sa.select(schema.ATTACHMENT.c.content)).all()
+    files = [path.read_bytes() for path in shop.data.rglob("*") if path.is_file()]
+    return b"".join([*files, *(bytes(row) for row in rows)])
 
 
 def test_a_rider_is_erased_and_the_bike_goes_on(built: Shop) -> None:

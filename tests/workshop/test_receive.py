@@ -63,9 +63,10 @@ def test_personal_facts_stay_out_of_the_events(shop: Shop) -> None:
         "inseam =",
     ):
         assert personal not in said, personal
-    content = (shop.data / "record.sqlite3").read_bytes()
-    assert str(rider.name).encode() not in content
-    assert "Strömlund".encode() not in content
+    if shop.store.engine.dialect.name == "sqlite":
+        content = (shop.data / "record.sqlite3").read_bytes()
+        assert str(rider.name).encode() not in content
+        assert "Strömlund".encode() not in content
     now = shop.sheets(shop.state(bike)).rider
     assert now is not None
     assert now.mass is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -45,12 +45,21 @@ class Moved:
     resolved: float | None
 
 
-def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None = None) -> Advice:
-    """Solve for every goal, choose inside every limit, then see what that gives."""
-    built = cases.build(filled, reference)
+def advise(
+    filled: Filled,
+    reference: Filled | None = None,
+    learn: Learn | None = None,
+    made: Kept | None = None,
+) -> Advice:
+    """Solve for every goal, choose inside every limit, then see what that gives.
+
+    What is `made` already, such as a pressure that a rider insists on, is taken as it is.
+    """
+    made = made or Kept()
+    built = cases.build(filled, reference, made)
     case = built if learn is None else learn(built)
-    goal = solve(case)
-    kept = _chosen(filled, goal)
+    goal = solve(set_to(case, made))
+    kept = _over(_chosen(filled, goal), made)
     outcome = solve(set_to(case, kept))
     saddle = fit.saddle(filled)
     spring = springs.settings(filled, goal, learned=case is not built)
@@ -82,19 +91,26 @@ def advise(filled: Filled, reference: Filled | None = None, learn: Learn | None 
 
 
 def compare(
-    before: Advice, filled: Filled, reference: Filled, learn: Learn | None = None
+    before: Advice,
+    filled: Filled,
+    reference: Filled,
+    learn: Learn | None = None,
+    made: Kept | None = None,
 ) -> tuple[Advice, tuple[Moved, ...]]:
     """The advice after a change, and every setting that it moved.
 
     *kept* leaves pressures and saddle as they were set and sees what becomes of sag, loads and
-    geometry; *resolved* meets the goals again.
+    geometry; *resolved* meets the goals again. With `made`, what is set by hand is so in both.
     """
-    after = advise(filled, reference, learn)
-    case = cases.build(filled, reference, before.kept)
+    made = made or Kept()
+    after = advise(filled, reference, learn, made)
+    case = cases.build(filled, reference, _over(before.kept, made))
     if learn is not None:
         case = learn(case)
-    held = _by_name(_outcomes(filled, solve(set_to(case, _still(before, case)))))
-    was, now = _by_name(before.settings), _by_name(after.settings)
+    still = _over(_still(before, case), made)
+    held = _by_name(_outcomes(filled, solve(set_to(case, still))))
+    held |= _by_hand(made, after)
+    was, now = _by_name(before.settings), _by_name(after.settings) | _by_hand(made, after)
     moved = []
     for name in dict.fromkeys((*was, *now)):
         old, new = was.get(name), now.get(name)
@@ -108,6 +124,30 @@ def compare(
         if _differs(one):
             moved.append(one)
     return after, tuple(moved)
+
+
+def _over(kept: Kept, made: Kept) -> Kept:
+    """What is kept, with what was made by hand in its place."""
+    stated = {item.name: getattr(made, item.name) for item in fields(made)}
+    return replace(kept, **{name: value for name, value in stated.items() if value is not None})
+
+
+def _by_hand(made: Kept, after: Advice) -> dict[str, Setting]:
+    """The settings that were made by hand, at the value they were made."""
+    names = {
+        "fork": ("fork_pressure", "fork_rate"),
+        "shock": ("shock_pressure", "shock_rate"),
+        "front_tyre": ("front_tyre_pressure",),
+        "rear_tyre": ("rear_tyre_pressure",),
+        "saddle_height": ("saddle_height",),
+    }
+    return {
+        setting.name: replace(setting, value=value)
+        for item in fields(made)
+        if (value := getattr(made, item.name)) is not None
+        for setting in after.settings
+        if setting.name in names[item.name]
+    }
 
 
 def _still(before: Advice, case: Case) -> Kept:

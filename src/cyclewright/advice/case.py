@@ -49,7 +49,6 @@ ROWS = {
     "tyre.rear": 15,
     "ground": 16,
     "gauge": 17,
-    "reading": 18,
     "rider.height": 19,
     "spring.negative": 20,
 }

@@ -17,15 +17,19 @@ from cyclewright.bench import (
     api,
     bike,
     build,
+    devices,
     gates,
     launch,
     listing,
     live,
     papers,
+    phones,
     pocket,
     readings,
     start,
 )
+from cyclewright.bench.network import Network
+from cyclewright.bench.pairing import Pairings
 from cyclewright.bench.render import (
     STATIC,
     Bench,
@@ -44,8 +48,11 @@ if TYPE_CHECKING:
 _log = logging.getLogger("cyclewright.bench")
 
 
-def create_app(shop: Shop, token: str, port: int) -> FastAPI:
-    """The bench for one shop, answering on `port` to whoever holds `token`."""
+def create_app(shop: Shop, token: str, port: int, network: Network | None = None) -> FastAPI:
+    """The bench for one shop, answering on `port` to whoever holds `token`.
+
+    With a `network`, what comes encrypted is a phone, and answered when it was let in.
+    """
     app = FastAPI(
         title="Cyclewright bench",
         openapi_url="/api/openapi.json",
@@ -55,14 +62,39 @@ def create_app(shop: Shop, token: str, port: int) -> FastAPI:
     app.state.bench = Bench(shop, environment())
     app.state.keyring = Keyring(token)
     app.state.port = port
-    for family in (launch, listing, start, bike, build, readings, gates, papers, pocket, live, api):
+    app.state.network = network
+    app.state.pairings = Pairings()
+    families = (
+        launch,
+        listing,
+        start,
+        bike,
+        build,
+        readings,
+        gates,
+        papers,
+        pocket,
+        live,
+        phones,
+        devices,
+        api,
+    )
+    for family in families:
         app.include_router(family.router)
+    app.include_router(devices.api)
     app.add_api_route("/static/drawing.css", _drawing_style, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(CyclewrightError, _known)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(HTTPException, _http)
-    app.add_middleware(Guard, keyring=app.state.keyring, port=port, fault=_our_fault)
+    app.add_middleware(
+        Guard,
+        shop=shop,
+        keyring=app.state.keyring,
+        port=port,
+        network=network,
+        fault=_our_fault,
+    )
     return app
 
 

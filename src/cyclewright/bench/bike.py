@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
+from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, Response
 
 from cyclewright.bench import changes as trying
@@ -24,8 +25,15 @@ from cyclewright.bench.render import (
     person_of,
     session_of,
     shop_of,
+    status_of,
 )
-from cyclewright.errors import InputError, NotConverged, input_error
+from cyclewright.errors import (
+    Conflict,
+    CyclewrightError,
+    InputError,
+    NotConverged,
+    input_error,
+)
 from cyclewright.setting import Setting
 from cyclewright.workshop import base, build, choices, paper, release, sheets
 
@@ -121,13 +129,24 @@ class Moved:
 @router.get("/bikes/{bike}")
 def show(request: Request, bike: int) -> Response:
     """The bike page, or its moving part."""
-    shop = shop_of(request)
     query = request.query_params
+    texts = [*query.getlist("change"), *_typed(query.multi_items())]
+    posture = "standing" if query.get("posture") == "standing" else "seated"
+    return _page(request, bike, texts, posture)
+
+
+def _page(
+    request: Request,
+    bike: int,
+    texts: Sequence[str],
+    posture: Posture,
+    error: CyclewrightError | None = None,
+) -> Response:
+    """The bike page with what is tried on it, and why it could not be kept if it could not."""
+    shop, query = shop_of(request), request.query_params
     seen = visit.of(shop, bike)
     on_paper = visit.sheets_of(shop, seen)
-    texts = [*query.getlist("change"), *_typed(query.multi_items(), on_paper)]
     tried = trying.settle([text for text in texts if text.strip()])
-    posture = "standing" if query.get("posture") == "standing" else "seated"
     data, context = _setup(shop, seen, on_paper, tried, posture)
     context |= {
         "visit": seen,
@@ -136,9 +155,11 @@ def show(request: Request, bike: int) -> Response:
         "lookups_open": query.get("open") == "lookups",
         "posture": posture,
         "here_with": partial(_address, bike, tried, posture),
+        "problems": () if error is None else error.problems,
     }
     template = "part/setup.html" if is_part(request) else "bike.html"
-    return page(request, template, {"bike": views.plain(seen.show), **data}, context)
+    data = {"bike": views.plain(seen.show), **data} if error is None else error.to_json()
+    return page(request, template, data, context, 200 if error is None else status_of(error))
 
 
 @router.get("/bikes/{bike}/drawing")
@@ -177,8 +198,16 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
 
 @router.post("/bikes/{bike}/change")
 def change(request: Request, bike: int, form: Form) -> Response:
-    """Make the changes that were tried; the build page names the steps they reopened."""
-    return _changed(request, bike, forms.texts(form, "change"))
+    """Make the changes that were tried; the build page names the steps they reopened.
+
+    When the sheet was changed elsewhere meanwhile, they stay tried, on the bike as it is now.
+    """
+    texts = forms.texts(form, "change")
+    try:
+        return _changed(request, bike, texts, form)
+    except Conflict as error:
+        standing = forms.text(form, "posture") == "standing"
+        return _page(request, bike, texts, "standing" if standing else "seated", error)
 
 
 @router.post("/bikes/{bike}/answers")
@@ -192,11 +221,18 @@ def answers(request: Request, bike: int, form: Form) -> Response:
             found.append(f"{field}={forms.with_unit(value, unit_of.get(field, ''))}")
     if not found:
         raise input_error("nothing-answered", "", "answer at least one, then press again")
-    return _changed(request, bike, found)
+    return _changed(request, bike, found, form)
 
 
-def _changed(request: Request, bike: int, texts: Sequence[str]) -> Response:
-    answer = build.change_sheet(shop_of(request), bike, list(texts), by=person_of(request))
+def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) -> Response:
+    answer = build.change_sheet(
+        shop_of(request),
+        bike,
+        list(texts),
+        by=person_of(request),
+        uuid=forms.optional(form, "uuid"),
+        seen=forms.number_of(form, "seen"),
+    )
     words = "; ".join(_words(text) for text in texts) if len(texts) < 4 else f"{len(texts)} facts"
     session_of(request).said = visit.Told(f"Kept. {words}.", answer.reopened)
     return go(request, f"/bikes/{bike}/build" if answer.reopened else f"/bikes/{bike}")
@@ -257,7 +293,7 @@ def _questions(items: Sequence[Any]) -> list[Lookup]:
     return list(found.values())
 
 
-def _typed(items: Sequence[tuple[str, str]], on_paper: Any) -> list[str]:
+def _typed(items: Sequence[tuple[str, str]]) -> list[str]:
     """Values typed into a field that differ from what stood there, as changes."""
     shown = {key.removeprefix("was:"): value for key, value in items if key.startswith("was:")}
     found = []

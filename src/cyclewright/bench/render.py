@@ -118,7 +118,12 @@ def page(
 
 def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
     """A template rendered with what every page knows."""
-    shared = {"person": person_of(request), "problems": (), "layout": "base.html"}
+    shared = {
+        "person": person_of(request),
+        "problems": (),
+        "layout": "base.html",
+        "phone": session_of(request).device is not None,
+    }
     return bench_of(request).templates.get_template(template).render({**shared, **context})
 
 

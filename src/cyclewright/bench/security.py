@@ -4,22 +4,52 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+import time
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from anyio import to_thread
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request, cookie_parser
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from cyclewright.bench.network import Network, loopback_hosts
+from cyclewright.errors import CyclewrightError
+from cyclewright.workshop import devices, people, pins
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.shop import Shop
+
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST_BODY = 24 * 1024 * 1024
-_PUBLIC = ("/static/", "/assets/")
+LARGEST_JSON = 4 * 1024 * 1024
+LARGEST_UNASKED = 4096
+"""Bytes that somebody who is not signed in may send."""
+LOOK_AGAIN = 2.0
+"""Seconds after which an answer that goes on and on asks anew whether its phone is let in."""
+_FILES = ("/static/", "/assets/")
+_BENCH_UNASKED = ("/launch",)
+_PHONE_UNASKED = ("/pair", "/pair/wait", "/trust", "/trust/authority.crt")
+_BENCH_ONLY = ("/launch", "/devices", "/api/devices", "/people", "/api/people")
+"""What a phone may not do: let others in, shut them out, settle who works here."""
 _CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
-    "connect-src 'self'; form-action 'self'; manifest-src 'self'; "
+    "connect-src 'self'; worker-src 'self'; form-action 'self'; manifest-src 'self'; "
     "frame-ancestors 'none'; base-uri 'none'"
+)
+_SENSORS = ("accelerometer", "camera", "gyroscope", "magnetometer", "microphone")
+_OURS = (*_SENSORS, "screen-wake-lock")
+_NOBODYS = (
+    *("autoplay", "bluetooth", "display-capture", "encrypted-media", "fullscreen", "gamepad"),
+    *("geolocation", "hid", "idle-detection", "local-fonts", "midi", "payment"),
+    *("picture-in-picture", "publickey-credentials-create", "publickey-credentials-get"),
+    *("serial", "storage-access", "usb", "window-management", "xr-spatial-tracking"),
+)
+_PERMISSIONS = ", ".join(
+    [*(f"{name}=(self)" for name in _OURS), *(f"{name}=()" for name in _NOBODYS)]
 )
 _HEADERS = {
     "content-security-policy": _CONTENT_POLICY,
@@ -28,7 +58,8 @@ _HEADERS = {
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(self), microphone=(self), geolocation=(), usb=(), payment=()",
+    "origin-agent-cluster": "?1",
+    "permissions-policy": _PERMISSIONS,
 }
 
 
@@ -38,6 +69,14 @@ class Session:
 
     person: str | None = None
     said: Any = None
+    device: int | None = None
+    """Number of the phone; None is a browser on the bench's own machine."""
+    called: str = ""
+    """What the phone was called when it was let in."""
+    shift: str | None = None
+    """Token of the shift that was opened here with a PIN."""
+    carried: str | None = None
+    """The name that was last remembered for this phone."""
 
     def take(self) -> Any:
         """What is to be told, once."""
@@ -51,6 +90,7 @@ class Keyring:
 
     token: str
     _sessions: dict[str, Session] = field(default_factory=dict)
+    _phones: dict[int, Session] = field(default_factory=dict)
 
     def exchange(self, token: str) -> str | None:
         """A new cookie value for the right launch token, None for a wrong one."""
@@ -64,17 +104,15 @@ class Keyring:
         """The session of a cookie, None when nobody opened it."""
         return None if cookie is None else self._sessions.get(_hashed(cookie))
 
+    def phone(self, device: devices.Device) -> Session:
+        """The session of a phone that is let in; who worked with it last still does."""
+        new = Session(device.person, device=device.id, carried=device.person, called=device.name)
+        return self._phones.setdefault(device.id, new)
 
-def cookie_name(port: int) -> str:
+
+def cookie_name(port: int, phone: bool = False) -> str:
     """Cookies do not know ports, so two benches on one machine would share one name."""
-    return f"cyclewright_{port}"
-
-
-def allowed_hosts(port: int) -> frozenset[str]:
-    """The Host headers a loopback bench answers to."""
-    names = ("127.0.0.1", "localhost", "[::1]")
-    bare = names if port == 80 else ()
-    return frozenset(f"{name}:{port}" for name in names) | frozenset(bare)
+    return f"__Host-cyclewright_{port}" if phone else f"cyclewright_{port}"
 
 
 class Guard:
@@ -84,15 +122,19 @@ class Guard:
         self,
         app: ASGIApp,
         *,
+        shop: Shop,
         keyring: Keyring,
         port: int,
+        network: Network | None,
         fault: Callable[[Request, Exception], Response],
     ) -> None:
         self.app = app
+        self.shop = shop
         self.fault = fault
         self.keyring = keyring
-        self.cookie = cookie_name(port)
-        self.hosts = allowed_hosts(port)
+        self.port = port
+        self.network = network
+        self.own_hosts = loopback_hosts(port)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Check one request and pass it on, or answer it here."""
@@ -101,42 +143,100 @@ class Guard:
             return
         if scope["type"] != "http":
             return
-        headers = Headers(scope=scope)
-        refused = self._refusal(scope, headers)
         watched = _Watched(_with_headers(send, scope["path"]))
         try:
-            await (refused or self.app)(scope, _capped(receive), watched)
+            await self._answer(scope, receive, watched)
         except Exception as error:
             if watched.started:
                 raise
-            await self.fault(Request(scope), error)(scope, receive, watched)
+            answer = self.fault(Request(scope), error)
+            await answer(scope, receive, watched)
 
-    def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
-        """The answer to a request that may not pass; sets `scope["session"]` for one that may."""
-        if headers.getlist("host") not in [[host] for host in self.hosts]:
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
+        headers, phone = Headers(scope=scope), scope["scheme"] == "https"
+        refused = self._foreign(scope, headers, phone)
+        if refused is not None:
+            await refused(scope, receive, send)
+            return
+        cookie = cookie_parser(headers.get("cookie", "")).get(self._cookie_name(phone))
+        session = await self._session(cookie, phone)
+        scope["session_of_bench"], scope["phone_of_bench"] = session, phone
+        refused = _too_large(headers, session) or self._uninvited(scope, headers, session, phone)
+        if refused is not None:
+            await refused(scope, receive, send)
+            return
+        most = LARGEST_UNASKED if session is None else LARGEST_BODY
+        sender = self._rechecked(send, cookie) if phone and session and cookie else send
+        shift = None if session is None else session.shift
+        with nullcontext() if shift is None else pins.on_shift_with(self.shop, shift):
+            await self.app(scope, _capped(receive, most), sender)
+        if phone and session and scope["method"] not in SAFE_METHODS:
+            await to_thread.run_sync(self._remember, session)
+
+    def _cookie_name(self, phone: bool) -> str:
+        port = self.network.port if phone and self.network is not None else self.port
+        return cookie_name(port, phone)
+
+    async def _session(self, cookie: str | None, phone: bool) -> Session | None:
+        if not phone or cookie is None:
+            return None if phone else self.keyring.session(cookie)
+        device = await to_thread.run_sync(devices.of_cookie, self.shop, cookie)
+        return None if device is None else self.keyring.phone(device)
+
+    def _foreign(self, scope: Scope, headers: Headers, phone: bool) -> Response | None:
+        """The answer to a request that was not meant for this bench or not sent by its pages."""
+        network = self.network.hosts if self.network is not None else frozenset[str]()
+        hosts = network if phone else self.own_hosts
+        if headers.getlist("host") not in [[host] for host in hosts]:
             return PlainTextResponse("Open the address that the bench printed.\n", 400)
-        if (length := headers.get("content-length")) and not _fits(length):
-            return PlainTextResponse("Too large: send at most 24 MB.\n", 413)
-        if scope["method"] not in SAFE_METHODS and not self._same_origin(headers):
+        if not _ours(scope, headers, f"{scope['scheme']}://{headers['host']}"):
             return PlainTextResponse("This did not come from a page of this bench.\n", 403)
-        session = self.keyring.session(cookie_parser(headers.get("cookie", "")).get(self.cookie))
-        scope["session_of_bench"] = session
-        if session is not None or scope["path"] == "/launch":
-            return None
-        if scope["path"].startswith(_PUBLIC) and scope["method"] in SAFE_METHODS:
-            return None
-        if scope["method"] in SAFE_METHODS and "text/html" in headers.get("accept", ""):
-            scope["path"], scope["raw_path"], scope["query_string"] = "/launch", b"/launch", b""
-            return None
-        problem = {"code": "not-signed-in", "field": "", "do": "open the address the bench printed"}
-        return JSONResponse({"errors": [problem]}, 401)
+        return None
 
-    def _same_origin(self, headers: Headers) -> bool:
-        """Whether an unsafe request names this bench as its origin."""
-        origin = headers.get("origin")
-        if origin is None:
-            return headers.get("sec-fetch-site") == "same-origin"
-        return origin.removeprefix("http://") == headers["host"]
+    def _uninvited(
+        self, scope: Scope, headers: Headers, session: Session | None, phone: bool
+    ) -> Response | None:
+        """The answer to somebody who is not signed in, or may not do this from a phone."""
+        path, safe = scope["path"], scope["method"] in SAFE_METHODS
+        if path.startswith(_FILES) and safe:
+            return None
+        if phone and _under(path, _BENCH_ONLY):
+            return _refused(headers, 403, "bench-only", "do this at the bench, not on a phone")
+        if session is not None or path in (_PHONE_UNASKED if phone else _BENCH_UNASKED):
+            return None
+        if safe and "text/html" in headers.get("accept", ""):
+            ask = "/pair" if phone else "/launch"
+            scope["path"], scope["raw_path"], scope["query_string"] = ask, ask.encode(), b""
+            return None
+        do = "pair this phone at the bench" if phone else "open the address the bench printed"
+        return _refused(headers, 401, "not-signed-in", do)
+
+    def _rechecked(self, send: Send, cookie: str) -> Send:
+        """`send` for a phone: an answer that goes on ends soon after the phone is revoked."""
+        checked, over = time.monotonic(), False
+
+        async def sender(message: Message) -> None:
+            nonlocal checked, over
+            if over:
+                return
+            if message.get("more_body") and time.monotonic() - checked > LOOK_AGAIN:
+                checked = time.monotonic()
+                over = await to_thread.run_sync(devices.of_cookie, self.shop, cookie) is None
+            await send({"type": "http.response.body", "body": b""} if over else message)
+
+        return sender
+
+    def _remember(self, session: Session) -> None:
+        """Who works with a phone is still known when the bench was started anew."""
+        if session.device is None or session.person == session.carried:
+            return
+        try:
+            known = session.person is None or people.find(self.shop, session.person) is not None
+            if known:
+                devices.carry(self.shop, session.device, session.person)
+                session.carried = session.person
+        except CyclewrightError:
+            return
 
 
 class _Watched:
@@ -151,15 +251,57 @@ class _Watched:
         await self.send(message)
 
 
-def _fits(length: str) -> bool:
-    return length.isdecimal() and len(length) <= 12 and int(length) <= LARGEST_BODY
+def _ours(scope: Scope, headers: Headers, own: str) -> bool:
+    """Whether a request comes from a page of this bench, or from nobody's page at all.
+
+    Browsers say where a request comes from. What changes something, and a stream of events,
+    must come from here; a page may also be opened by a link or typed in.
+    """
+    origin, site = headers.get("origin"), headers.get("sec-fetch-site")
+    if origin is not None and origin != own:
+        return False
+    if scope["method"] not in SAFE_METHODS:
+        return site == "same-origin" or (site is None and origin is not None)
+    if "text/event-stream" in headers.get("accept", ""):
+        return site in (None, "same-origin")
+    if site in (None, "same-origin", "none"):
+        return True
+    return (headers.get("sec-fetch-mode"), headers.get("sec-fetch-dest")) == (
+        "navigate",
+        "document",
+    )
+
+
+def _under(path: str, roots: tuple[str, ...]) -> bool:
+    return any(path == root or path.startswith(f"{root}/") for root in roots)
+
+
+def _refused(headers: Headers, status: int, code: str, do: str) -> Response:
+    problem = {"code": code, "field": "", "do": do}
+    if "text/html" in headers.get("accept", ""):
+        return PlainTextResponse(f"{do[0].upper()}{do[1:]}.\n", status)
+    return JSONResponse({"errors": [problem]}, status)
+
+
+def _too_large(headers: Headers, session: Session | None) -> Response | None:
+    """The answer to a request whose stated length is more than it may have."""
+    stated = headers.get("content-length")
+    as_json = "json" in headers.get("content-type", "")
+    most = LARGEST_UNASKED if session is None else LARGEST_JSON if as_json else LARGEST_BODY
+    if stated is None or (stated.isdecimal() and len(stated) <= 12 and int(stated) <= most):
+        return None
+    return PlainTextResponse(f"Too large: send at most {_size(most)}.\n", 413)
+
+
+def _size(most: int) -> str:
+    return f"{most // 2**20} MB" if most >= 2**20 else f"{most // 2**10} kB"
 
 
 def _hashed(cookie: str) -> str:
     return hashlib.sha256(cookie.encode()).hexdigest()
 
 
-def _capped(receive: Receive) -> Receive:
+def _capped(receive: Receive, most: int) -> Receive:
     """`receive` that stops a body without a length from growing for ever."""
     seen = 0
 
@@ -167,7 +309,7 @@ def _capped(receive: Receive) -> Receive:
         nonlocal seen
         message = await receive()
         seen += len(message.get("body", b""))
-        if seen > LARGEST_BODY:
+        if seen > most:
             return {"type": "http.disconnect"}
         return message
 
@@ -182,7 +324,7 @@ def _with_headers(send: Send, path: str) -> Send:
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
                 headers.setdefault(name, value)
-            if not path.startswith(_PUBLIC):
+            if not path.startswith(_FILES):
                 headers.setdefault("cache-control", "no-store")
         await send(message)
 

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from cyclewright.cli.common import Data, command, open_shop, system
+from cyclewright.errors import InputError, Problem
 
 
 def register(app: typer.Typer) -> None:
@@ -18,19 +19,41 @@ def register(app: typer.Typer) -> None:
 
 def bench(
     port: Annotated[int, typer.Option("--port", metavar="PORT", help="0 takes a free one.")] = 0,
+    lan: Annotated[
+        bool, typer.Option("--lan", help="Answer phones on the workshop's network too.")
+    ] = False,
+    address: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--address",
+            metavar="ADDRESS",
+            help="With --lan: this private address of the machine only. May be given again.",
+        ),
+    ] = None,
+    lan_port: Annotated[
+        int, typer.Option("--lan-port", metavar="PORT", help="With --lan: where phones come in.")
+    ] = 8743,
     json: Annotated[bool, typer.Option("--json", hidden=True)] = False,
     units: Annotated[str, typer.Option("--units", hidden=True)] = "trade",
     data: Data = None,
 ) -> None:
     """Serve the bench pages on this machine; prints their address.
 
-    Nobody else on the network is answered. Ctrl-C ends it.
+    Nobody else on the network is answered, unless --lan says so: then phones that the bench lets
+    in, over an encrypted connection. Ctrl-C ends it.
     """
     from cyclewright.bench.serve import serve
 
     system(units)
+    if address and not lan:
+        raise InputError(Problem("usage", "--address", "give it together with --lan"))
     with open_shop(data) as shop:
-        serve(shop, port)
+        if not lan:
+            serve(shop, port)
+            return
+        from cyclewright.bench.door import PhoneDoor
+
+        serve(shop, port, door=PhoneDoor(shop, lan_port, address or ()))
 
 
 def demo(

@@ -181,7 +181,7 @@ def on_the_bike(
 
 
 def joint(
-    points: tuple[ArrayLike, ArrayLike, ArrayLike],
+    places: tuple[ArrayLike, ArrayLike, ArrayLike],
     camera: Camera,
     nearer: tuple[float, float, float] = (0.0, 0.0, 0.0),
     nearer_spread: float = 0.03,
@@ -194,7 +194,7 @@ def joint(
 
     Parameters
     ----------
-    points : three points (2,) from the middle of the picture, joint in the middle [m]
+    places : three points (2,) from the middle of the picture, joint in the middle [m]
     camera : how the photo was taken
     nearer : of each point towards the camera [m], below the distance
     nearer_spread : one standard deviation of each of these [m]
@@ -221,11 +221,11 @@ def joint(
     ----------
     Pinhole projection; ISO/IEC Guide 98-3 for adding the spreads in squares (from memory).
     """
-    return _carried(lambda seen: float(flexion(*seen)), points, camera, nearer, nearer_spread)
+    return _carried(lambda seen: float(flexion(*seen)), places, camera, nearer, nearer_spread)
 
 
 def incline(
-    points: tuple[ArrayLike, ArrayLike],
+    places: tuple[ArrayLike, ArrayLike],
     camera: Camera,
     nearer: tuple[float, float] = (0.0, 0.0),
     nearer_spread: float = 0.03,
@@ -236,7 +236,7 @@ def incline(
 
     Parameters
     ----------
-    points : two points (2,) from the middle of the picture, start and end [m]
+    places : two points (2,) from the middle of the picture, start and end [m]
     camera : how the photo was taken
     nearer : of each point towards the camera [m], below the distance
     nearer_spread : one standard deviation of each of these [m]
@@ -263,7 +263,7 @@ def incline(
     ----------
     As for `joint`.
     """
-    return _carried(lambda seen: float(slope(*seen)), points, camera, nearer, nearer_spread)
+    return _carried(lambda seen: float(slope(*seen)), places, camera, nearer, nearer_spread)
 
 
 def _carried(

@@ -12,9 +12,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from cyclewright.printing import svg
+from cyclewright.printing.links import Links
 from cyclewright.printing.svg import Point
+
+if TYPE_CHECKING:
+    from cyclewright.mechanics.linkage import Linkage
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +35,14 @@ class Details:
     chainring: int = 32
     spokes: int = 28
     electric: bool = False
+    insertion_least: float | None = None
+    """Least of the post that has to be inside, the deeper of the frame's and the post's."""
+    insertion_most: float | None = None
+    """Most of the post that the frame lets in."""
+    lever_reach: float = 0.060
+    """Bar's middle to the brake lever's blade, unpulled."""
+    linkage: Linkage | None = None
+    """The rear suspension's pivots from the bottom bracket; None draws it schematically."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +75,8 @@ class Bike:
     rear_travel: float
     shock_kind: str
     shock_stroke: float
+    links: Links | None = None
+    """The real linkage as it stands here; None where its pivots are not known."""
     rest: Bike | None = None
     """The same bike unloaded; None when this is it."""
 
@@ -325,9 +340,8 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
     yield bike.saddle - 0.13, bike.saddle + 0.14
     yield bike.bottom_bracket, bike.rear_axle
     if bike.rear_travel > 0:
-        link = linkage(bike)
-        yield link.upper_eye, link.lower_eye
-        yield link.stay, bike.rear_axle
+        yield shock_ends(bike)
+        yield _strut(bike), bike.rear_axle
     yield bike.rear_axle, _seat_join(bike)
     yield bike.head_top, bike.front_axle
     yield bike.head_top, bike.bar_clamp
@@ -431,7 +445,53 @@ def linkage(bike: Bike) -> _Linkage:
     return _Linkage(*(bike.from_rest(point) for point in (main, rocker, stay_now, eye_now, lower)))
 
 
+def shock_ends(bike: Bike) -> tuple[Point, Point]:
+    """Both eyes of the shock: the frame's, or the upper one of the schematic, first."""
+    if bike.links is None:
+        link = linkage(bike)
+        return link.upper_eye, link.lower_eye
+    first, last = bike.links.shock
+    return _pivot(bike, first), _pivot(bike, last)
+
+
+def _strut(bike: Bike) -> Point:
+    """Where the upper stay ends."""
+    if bike.links is None:
+        return linkage(bike).stay
+    return _pivot(bike, list(bike.links.arms())[-1][1])
+
+
+def _pivot(bike: Bike, name: str) -> Point:
+    """A point of the real linkage as it stands; the axle is where the sums have it."""
+    assert bike.links is not None
+    rest = bike.rest or bike
+    if name == "axle":
+        return bike.rear_axle
+    return bike.from_rest(rest.bottom_bracket + bike.links.points[name])
+
+
+def _real_rear(bike: Bike, links: Links) -> str:
+    """Stays, links and shock where the pivots have them."""
+    tubes = [
+        svg.line(_pivot(bike, one), _pivot(bike, other), "tube", 0.027 if at == 0 else 0.020)
+        for at, (one, other) in enumerate(links.arms())
+    ]
+    rockers = [
+        svg.path(
+            svg.polyline([_pivot(bike, name) for name in corners], closed=len(corners) > 2),
+            "rocker",
+        )
+        for corners in links.shapes()
+    ]
+    pivots = [
+        svg.circle(_pivot(bike, name), 0.0095, "pivot") for name in links.points if name != "axle"
+    ]
+    return "".join((*tubes, _shock(*shock_ends(bike), bike), *rockers, *pivots))
+
+
 def _swingarm(bike: Bike) -> str:
+    if bike.links is not None:
+        return _real_rear(bike, bike.links)
     link = linkage(bike)
     return "".join(
         (

@@ -5,9 +5,11 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from cyclewright.printing import bicycle, svg
+from cyclewright.printing.bicycle import Details
 from cyclewright.printing.placing import Box, Label, Placed, place
 from cyclewright.printing.scene import (
     ARROW,
@@ -15,7 +17,10 @@ from cyclewright.printing.scene import (
     GRAVITY,
     Layer,
     Scene,
+    blade,
     bottom_leg,
+    insertion_marks,
+    post_end,
     saddle_aside,
     saddle_line,
     sag_line,
@@ -38,7 +43,24 @@ def callouts(scene: Scene, show: Sequence[Layer], size: float, view: Box) -> tup
     labels = [
         label for name, make in _LABELS.items() if name in show for label in make(scene, size)
     ]
+    if {"lengths", "insertion"} <= set(show) and scene.posture == "seated":
+        labels = _with_post(labels, scene)
     return place(labels, _busy(scene, show), view, _taken(scene, show))
+
+
+def _with_post(labels: list[Label], scene: Scene) -> list[Label]:
+    """The post's words below the saddle's height, which stand on the same line anyway."""
+    post = _post_words(scene.details)
+    if not post:
+        return labels
+    lines = (post[0][0].lower() + post[0][1:], *post[1:])
+    return [
+        replace(label, words=(*label.words, *lines))
+        if label.words[0].startswith("Saddle")
+        else label
+        for label in labels
+        if label.words != post
+    ]
 
 
 def words(placed: Sequence[Placed]) -> str:
@@ -79,6 +101,10 @@ def description(scene: Scene) -> str:
         told.append(f"Knee bent {_degrees(angles['knee_bottom'])} at the bottom of the stroke.")
     if bike.fork_travel > 0:
         told.append(f"Fork sags {_millimetres(bike.fork_compression)}.")
+    if scene.details.post_insertion is not None:
+        told.append(f"Post {_millimetres(scene.details.post_insertion)} inside the frame.")
+    if scene.limit:
+        told.append(f"This position cannot be reached: {scene.limit}.")
     if bike.rear_travel > 0:
         wheel = _millimetres(scene.rear_sag)
         told.append(f"Shock sags {_millimetres(scene.shock_sag)}, rear wheel {wheel}.")
@@ -104,13 +130,13 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
         said = (f"Fork {_millimetres(bike.fork_compression)}", f"{share} sag")
         yield Label(said, (high + low) / 2, size, 0.1, 0.03, weight=2.6)
     if bike.rear_travel > 0:
-        link = bicycle.linkage(bike)
+        upper, lower = bicycle.shock_ends(bike)
         shock = (
             f"Shock {_millimetres(scene.shock_sag)}",
             f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
         )
-        middle = (link.upper_eye + link.lower_eye) / 2
-        yield Label(shock, middle, size, -0.9, 0.03, weight=2.65)
+        middle = (upper + lower) / 2
+        yield Label(shock, middle, size, -0.75, 0.03, weight=2.65, pull=4.0)
 
 
 def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -122,8 +148,10 @@ def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
     yield Label((f"Hip {_degrees(angles['hip'])}",), joints["hip"], size, math.pi, 0.125)
     leg = bottom_leg(scene)
     if leg is not None:
-        said = (f"Knee {_degrees(angles['knee_bottom'])}", "at the bottom")
-        yield Label(said, leg[1], size, math.pi, 0.06, weight=1.2)
+        short = scene.limit == "leg too short"
+        below = scene.limit if short else "at the bottom"
+        said = (f"Knee {_degrees(angles['knee_bottom'])}", below)
+        yield Label(said, leg[1], size, math.pi, 0.06, weight=1.7, pull=9.0)
 
 
 def _lever_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -147,12 +175,45 @@ def _length_labels(scene: Scene, size: float) -> Iterator[Label]:
     yield Label(height, foot, size, 0.0, 0.016, weight=2.7)
 
 
+def _insertion_labels(scene: Scene, size: float) -> Iterator[Label]:
+    end, said = post_end(scene), _post_words(scene.details)
+    if end is not None:
+        anchor = (scene.bike.seat_clamp + end) / 2
+        yield Label(said, anchor, size, math.pi, 0.05, weight=1.1, pull=9.0)
+
+
+def _post_words(details: Details) -> tuple[str, ...]:
+    """How deep the post stands, and between what it may; empty where nobody knows its length."""
+    if details.post_insertion is None:
+        return ()
+    allowed = _allowed(details)
+    said = f"Post in {_millimetres(details.post_insertion)}"
+    return (said, allowed) if allowed else (said,)
+
+
+def _allowed(details: Details) -> str:
+    """Between what the post may stand in the frame."""
+    least, most = details.insertion_least, details.insertion_most
+    if least is not None and most is not None:
+        return f"{least * 1000:.0f} to {_millimetres(most)}"
+    if least is not None:
+        return f"at least {_millimetres(least)}"
+    return "" if most is None else f"at most {_millimetres(most)}"
+
+
+def _sweep_labels(scene: Scene, size: float) -> Iterator[Label]:
+    said = (f"Blade {_millimetres(scene.details.lever_reach)}", "from the bar")
+    yield Label(said, blade(scene, pulled=False), size, -math.pi / 2, 0.05, weight=1.0)
+
+
 _LABELS: Mapping[Layer, Callable[[Scene, float], Iterator[Label]]] = {
     "loads": _load_labels,
     "sag": _sag_labels,
     "angles": _angle_labels,
     "levers": _lever_labels,
     "lengths": _length_labels,
+    "insertion": _insertion_labels,
+    "sweep": _sweep_labels,
 }
 
 
@@ -178,6 +239,11 @@ def _strokes(scene: Scene, show: Sequence[Layer]) -> Iterator[Stroke]:
         yield from _length_strokes(scene)
     if "sag" in show and bike.fork_travel > 0:
         yield sag_line(bike)
+    if "insertion" in show:
+        for _, at in insertion_marks(scene):
+            yield at - 0.035, at + 0.035
+    if "sweep" in show:
+        yield blade(scene, pulled=True), blade(scene, pulled=False)
     if "levers" in show:
         way = cmath.rect(1.0, -bike.lever_angle)
         yield bike.grip, bike.grip + way * 0.26

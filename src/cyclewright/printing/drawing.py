@@ -19,7 +19,7 @@ from cyclewright.printing.placing import Box, Placed
 from cyclewright.printing.scene import (
     ARROW,
     DIMENSION_DEPTH,
-    LAYERS,
+    USUAL,
     Layer,
     Scene,
     scene_of,
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from cyclewright.solve.solution import Solution
 
 Labels = Literal["page", "print", "phone", "none"]
+OTHER_FONT = 0.2
+"""How much wider words may be in a viewer that lacks the drawing's own font."""
 TYPE_HEIGHT: dict[Labels, float] = {"page": 0.036, "print": 0.045, "phone": 0.066, "none": 0.036}
 """Height of the type on the bike's own scale [m]: small drawings need larger words."""
 
@@ -36,7 +38,7 @@ TYPE_HEIGHT: dict[Labels, float] = {"page": 0.036, "print": 0.045, "phone": 0.06
 def bike_svg(
     solution: Solution,
     posture: str = "seated",
-    show: Sequence[Layer] = LAYERS,
+    show: Sequence[Layer] = USUAL,
     before: Solution | None = None,
     *,
     title: str = "Rider on bike, to scale",
@@ -56,7 +58,7 @@ def bike_svg(
     view = _view(scene, show)
     size = TYPE_HEIGHT[labels]
     placed = () if labels == "none" else callouts(scene, show, size, view)
-    extent = _extent(view, placed)
+    extent = _extent(view, placed, OTHER_FONT if style else 0.0)
     layers = (
         _ground(extent),
         *_body_layers(scene, show, parts, f"{ident}-ground", ghost),
@@ -162,6 +164,8 @@ def _scale(scene: Scene, extent: Box, size: float, changed: bool, sag: bool) -> 
     ]
     ghost = "as it was before" if changed else "bike unloaded" if sag else ""
     said = f"rider {scene.posture}" + (f"; dashed: {ghost}" if ghost else "")
+    if scene.limit:
+        said = f"out of reach: {scene.limit}; {said}"
     small, above = size * 0.86, start + 0.024j
     parts += [
         svg.text("0", above, small, "label second", "middle"),
@@ -188,9 +192,12 @@ def _view(scene: Scene, show: Sequence[Layer]) -> Box:
     )
 
 
-def _extent(view: Box, placed: Sequence[Placed]) -> Box:
-    """The view grown until every word is inside, and a strip for the scale below."""
-    boxes = [view, *(item.box for item in placed)]
+def _extent(view: Box, placed: Sequence[Placed], spare: float) -> Box:
+    """The view grown until every word is inside, and a strip for the scale below.
+
+    `spare` is the share by which words may come out wider, in another font than ours.
+    """
+    boxes = [view, *(_widened(item.box, spare) for item in placed)]
     margin = 0.03
     return Box(
         min(view.left, *(box.left - margin for box in boxes)),
@@ -198,6 +205,11 @@ def _extent(view: Box, placed: Sequence[Placed]) -> Box:
         max(view.right, *(box.right + margin for box in boxes)),
         max(view.top, *(box.top + margin for box in boxes)),
     )
+
+
+def _widened(box: Box, share: float) -> Box:
+    more = share * (box.right - box.left)
+    return Box(box.left - more, box.bottom, box.right + more, box.top)
 
 
 def _numbers(*lengths: float) -> str:

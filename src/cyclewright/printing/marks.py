@@ -11,7 +11,10 @@ from cyclewright.printing.scene import (
     DIMENSION_DEPTH,
     Layer,
     Scene,
+    blade,
     bottom_leg,
+    insertion_marks,
+    post_end,
     saddle_aside,
     saddle_line,
     sag_line,
@@ -91,12 +94,35 @@ def _lever_marks(scene: Scene) -> Iterator[str]:
     yield _arc(bike.grip, 0.17, 0.0, -bike.lever_angle)
 
 
+def _insertion_marks(scene: Scene) -> Iterator[str]:
+    """A tick across the seat tube for every limit, and one at the post's lower end."""
+    across = scene.bike.post_way * 1j
+    for side, at in insertion_marks(scene):
+        yield svg.line(at - across * 0.030, at + across * 0.030, "halo")
+        yield svg.line(at - across * 0.030, at + across * 0.030, f"insertion-{side}")
+    end = post_end(scene)
+    if end is not None:
+        yield svg.circle(end, 0.0085, "post-end")
+
+
+def _sweep_marks(scene: Scene) -> Iterator[str]:
+    """The blade's way from rest to the grip, its section at both ends."""
+    rest, pulled = blade(scene, pulled=False), blade(scene, pulled=True)
+    yield svg.circle(pulled, 0.008, "blade-pulled")
+    yield svg.circle(rest, 0.008, "blade")
+    side = unit(rest - pulled) * 1j * 0.020
+    yield svg.line(rest + side, pulled + side, "sweep-line")
+    yield _head(pulled + side, unit(pulled - rest), 0.014, 0.42)
+
+
 _MARKS: Mapping[Layer, Callable[[Scene], Iterator[str]]] = {
     "angles": _angle_marks,
     "loads": _load_marks,
     "sag": _sag_marks,
     "lengths": _length_marks,
     "levers": _lever_marks,
+    "insertion": _insertion_marks,
+    "sweep": _sweep_marks,
 }
 
 

@@ -33,6 +33,8 @@ class Label:
     """Free distance kept between the anchor and the words [m]."""
     class_: str = "label"
     weight: float = 1.0
+    pull: float = 2.5
+    """How much it costs to lie elsewhere than `toward`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +209,7 @@ def _cost(
     covered = busy.within(box, 0.3 * label.size)
     cost = 1.2 * min(covered, 20)
     if label.toward is not None:
-        cost += 2.5 * (1 - math.cos(heading - label.toward))
+        cost += label.pull * (1 - math.cos(heading - label.toward))
     if not box.inside(view):
         cost += 60.0
     leader = (label.anchor, box.nearest(label.anchor))

@@ -9,17 +9,24 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright.printing import bicycle
 from cyclewright.printing.bicycle import Bike, Details
+from cyclewright.printing.links import at_travel
 from cyclewright.printing.svg import Point
 
 if TYPE_CHECKING:
     from cyclewright.solve.solution import Geometry, Solution
 
-Layer = Literal["rider", "angles", "loads", "sag", "lengths", "levers"]
-LAYERS: tuple[Layer, ...] = ("rider", "angles", "loads", "sag", "lengths", "levers")
+Layer = Literal["rider", "angles", "loads", "sag", "lengths", "levers", "insertion", "sweep"]
+USUAL: tuple[Layer, ...] = (
+    "rider", "angles", "loads", "sag", "lengths", "levers", "insertion",
+)  # fmt: skip
+"""What a drawing shows unless something is asked for."""
+LAYERS: tuple[Layer, ...] = (*USUAL, "sweep")
 
 GRAVITY = 9.80665
 ARROW = 0.00022
 """Metres of arrow a newton."""
+PULLED = 0.030
+"""How near to the bar's middle a blade comes when it is pulled hard [m]."""
 DIMENSION_DEPTH = 0.055
 """How far under the ground the wheelbase is drawn [m]."""
 
@@ -39,6 +46,9 @@ class Scene:
     mass_centre: Point
     rear_sag: float
     shock_sag: float
+    details: Details
+    limit: str
+    """The joint or limb that cannot follow, "" where all can."""
 
     @property
     def rear_contact(self) -> Point:
@@ -48,7 +58,8 @@ class Scene:
 
 def scene_of(solution: Solution, posture: str, details: Details | None = None) -> Scene:
     """The nominal of one posture as plain points and numbers."""
-    drop = details.post_travel if details and posture == "standing" else 0.0
+    details = details or Details()
+    drop = details.post_travel if posture == "standing" else 0.0
     case, state = solution.case, solution.at(posture)
     pose = state.pose
     angles = {name: float(value[0]) for name, value in pose.angles.items()}
@@ -56,6 +67,10 @@ def scene_of(solution: Solution, posture: str, details: Details | None = None) -
     lever = float(solution.seated.pose.angles.get("forearm", [0.6])[0])
     rest = _bike(solution, solution.unloaded, lever, 0.0)
     bike = _bike(solution, state.geometry, lever, _first(state.fork_compression))
+    linkage = details.linkage
+    if linkage is not None and bike.rear_travel > 0:
+        rest = replace(rest, links=at_travel(linkage, 0.0))
+        bike = replace(bike, links=at_travel(linkage, _first(state.rear_travel)))
     bike = replace(bike, rest=rest).lowered(drop)
     return Scene(
         posture=posture,
@@ -69,6 +84,8 @@ def scene_of(solution: Solution, posture: str, details: Details | None = None) -
         mass_centre=_point(state.mass_centre),
         rear_sag=_first(state.rear_travel),
         shock_sag=_first(state.shock_compression),
+        details=details,
+        limit=str(pose.limit[0]) if pose.unreachable[0] else "",
     )
 
 
@@ -132,6 +149,29 @@ def sag_line(bike: Bike) -> tuple[Point, Point]:
     """Beside the fork: the seal now, and where it stood along the stanchion unloaded."""
     seal = bicycle.fork_seal(bike) - 1j * bike.axis * 0.060
     return seal, seal - bike.axis * bike.fork_compression
+
+
+def post_end(scene: Scene) -> Point | None:
+    """Lower end of the post inside the frame; None where nobody knows its length."""
+    depth = scene.details.post_insertion
+    return None if depth is None else scene.bike.seat_clamp - scene.bike.post_way * depth
+
+
+def insertion_marks(scene: Scene) -> list[tuple[str, Point]]:
+    """Along the seat tube: what the post's end has to be past, and what it must not pass."""
+    details, bike = scene.details, scene.bike
+    bounds = (("least", details.insertion_least), ("most", details.insertion_most))
+    return [
+        (side, bike.seat_clamp - bike.post_way * depth)
+        for side, depth in bounds
+        if depth is not None
+    ]
+
+
+def blade(scene: Scene, pulled: bool) -> Point:
+    """Middle of the brake lever's blade as seen from the side, at rest or against the grip."""
+    away = PULLED if pulled else scene.details.lever_reach
+    return scene.bike.grip + cmath.rect(away, -scene.bike.lever_angle)
 
 
 def saddle_aside(bike: Bike) -> Point:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from cyclewright.advice.holding import Holding
 from cyclewright.advice.torque import TorqueWindow
 from cyclewright.knowledge import compounds
 from cyclewright.knowledge.conditions import Facts, holds, unknown_fields
@@ -39,6 +40,10 @@ class Bolt:
     tool: str
     compound: str
     torque: TorqueWindow | None
+    hand: str = ""
+    """Hand of its thread in words; empty where it is right-hand."""
+    holding: Holding | None = None
+    """What its setting is worth in preload and moment, where that can be said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +136,13 @@ class Plan:
         found = {bolt.joint: bolt for step in self.steps for bolt in step.bolts}
         return tuple(sorted(found.values(), key=lambda bolt: bolt.place))
 
+    def by_tool(self) -> tuple[tuple[str, tuple[Bolt, ...]], ...]:
+        """The torque card: every joint of the round under its tool, both front to back."""
+        tools: dict[str, list[Bolt]] = {}
+        for bolt in self.bolts():
+            tools.setdefault(bolt.tool, []).append(bolt)
+        return tuple((tool, tuple(bolts)) for tool, bolts in tools.items())
+
     def to_json(self) -> dict[str, Any]:
         """The contract's `plan` document."""
         return {
@@ -143,8 +155,12 @@ def make_plan(
     facts: Facts,
     torques: Mapping[str, TorqueWindow],
     derived: Facts | None = None,
+    holdings: Mapping[str, Holding] | None = None,
 ) -> Plan:
-    """The plan of the bike with these facts; `torques` are its windows by joint."""
+    """The plan of the bike with these facts; `torques` are its windows by joint.
+
+    `holdings` say what each setting is worth, for the torque card.
+    """
     known = _known(facts, derived or {})
     chosen: list[Step] = []
     asked: dict[str, Question] = {}
@@ -155,7 +171,8 @@ def make_plan(
             asked.setdefault(question.field, question)
     needs = {step.id: _needs(step, chosen) for step in chosen}
     planned = [_planned(step, needs[step.id], known, torques) for step in _ordered(chosen, needs)]
-    whole = _without_empty_rounds(planned, chosen)
+    worth = [_with_holdings(step, holdings) for step in planned] if holdings else planned
+    whole = _without_empty_rounds(worth, chosen)
     for step in chosen:
         for question in _asks_torque(step, known, torques):
             asked.setdefault(question.field, question)
@@ -310,7 +327,22 @@ def _bolt(item: Fastener, known: Facts, torques: Mapping[str, TorqueWindow]) -> 
         tool="eyes" if left else _tool(item, known),
         compound="" if left else _compound(item, known),
         torque=None if left else torques.get(item.name),
+        hand=_hand(item, known),
     )
+
+
+def _hand(item: Fastener, known: Facts) -> str:
+    """The hand of the joint's thread, where it is not simply right-hand."""
+    stated = _stated(item.name, "hand", known)
+    return f"{stated}-hand" if stated == "left" else item.hand
+
+
+def _with_holdings(step: PlannedStep, holdings: Mapping[str, Holding]) -> PlannedStep:
+    bolts = tuple(
+        bolt if bolt.torque is None else replace(bolt, holding=holdings.get(bolt.joint))
+        for bolt in step.bolts
+    )
+    return replace(step, bolts=bolts) if bolts else step
 
 
 def _without_empty_rounds(

@@ -111,6 +111,16 @@ class Planned:
     at: str
 
 
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A bike packed for a journey: its lines ticked, by step, and what was done before it."""
+
+    number: int
+    before: frozenset[str]
+    lines: Mapping[str, int] = field(default_factory=dict)
+    rebuilding: bool = False
+
+
 @dataclass(slots=True)
 class BikeState:
     """What is known of one bike after its event `number`."""
@@ -156,6 +166,8 @@ class BikeState:
     """The kind of visit whose plan is in force: a pack visit keeps the plan before it."""
     findings: Mapping[int, findings.Found] = field(default_factory=dict)
     """Findings on the bike, for life."""
+    pack: Pack | None = None
+    """The journey it was packed for, until a visit of another kind is opened."""
     in_use: str = ""
     """Day of the release after the last build: care counts from there."""
     use: list[Use] = field(default_factory=list)
@@ -287,7 +299,7 @@ def _visit(state: BikeState, event: Event) -> None:
     state.plan_kind, state.cause = event.data["visit"], event.data.get("cause", "")
     state.visit_number = event.number
     state.name = event.data.get("name", state.name)
-    state.plan, state.released = None, None
+    state.plan, state.released, state.pack = None, None, None
     state.steps, state.gates, state.fallen, state.overrides = {}, {}, {}, {}
 
 
@@ -500,6 +512,33 @@ def _cleared(state: BikeState, event: Event) -> None:
     )
 
 
+def _pack(state: BikeState, event: Event) -> None:
+    """A visit that keeps the plan: what is loosened opens again, line by line."""
+    state.visit, state.visit_kind = state.visit + 1, "pack"
+    state.visit_number, state.released = event.number, None
+    state.pack = Pack(event.number, frozenset(state.done()))
+
+
+def _packed(state: BikeState, event: Event) -> None:
+    data = event.data
+    if state.pack is None:
+        return
+    state.pack = replace(state.pack, lines={**state.pack.lines, data["step"]: event.number})
+    steps, done = state.planned_steps(), state.done()
+    gone = set(reopening.by_joints(steps, done, data["joints"]))
+    if data["again"]:
+        gone |= ({data["step"]} | reopening.dependants(steps, {data["step"]})) & done
+    why = f"loosened for the journey in event {event.number}"
+    _reopen(state, event, {name: why for name in steps if name in gone})
+    for joint in data["joints"]:
+        state.joints[joint] = event.number
+
+
+def _rebuild(state: BikeState, event: Event) -> None:
+    if state.pack is not None:
+        state.pack = replace(state.pack, rebuilding=True)
+
+
 def _used(state: BikeState, event: Event) -> None:
     data = event.data
     state.use.append(Use(data["date"], data["rides"], data["hours"], event.number))
@@ -562,6 +601,9 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "part-fitted": _fitted,
     "part-removed": _removed,
     "recall-cleared": _cleared,
+    "pack-opened": _pack,
+    "packed": _packed,
+    "rebuild-opened": _rebuild,
     "use-noted": _used,
     "care-done": _cared_for,
     "item-overridden": _overridden,

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.engine import Connection, Row
+from sqlalchemy.engine import Connection
 
 from cyclewright.store import access, database, schema
 from cyclewright.store.store import Store
@@ -123,7 +123,7 @@ def _columns() -> list[sa.Column[object]]:
     return [schema.DEVICE.c[field] for field in Kept.__slots__]
 
 
-def _kept(row: Row[Any]) -> Kept:
+def _kept(row: Any) -> Kept:
     return Kept(**row._mapping)
 
 

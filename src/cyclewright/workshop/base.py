@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
-from cyclewright.errors import RangeError, input_error, range_error
+from cyclewright.errors import InputError, Problem, RangeError, input_error, range_error
 from cyclewright.workshop.answers import AdviceAnswer, Change, ReadingAnswer
 
 if TYPE_CHECKING:
@@ -89,6 +89,81 @@ def advise_bike(shop: Shop, bike: int, changes: Sequence[str] = ()) -> AdviceAns
     filled = fill(change(known.sheets, changes))
     after, moved = compare(known.advice, filled, known.reference, learning(known.readings))
     return _answer(after, moved)
+
+
+MADE: dict[str, tuple[str, str]] = {
+    "fork_pressure": ("fork", "pressure"),
+    "fork_rate": ("fork", "rate"),
+    "shock_pressure": ("shock", "pressure"),
+    "shock_rate": ("shock", "rate"),
+    "front_tyre_pressure": ("front_tyre", "pressure"),
+    "rear_tyre_pressure": ("rear_tyre", "pressure"),
+    "saddle_height": ("saddle_height", "length"),
+}
+"""Settings that can be made by hand to see what follows: what they keep, and their dimension."""
+
+
+def what_if(
+    shop: Shop, bike: int, made: Mapping[str, str], changes: Sequence[str] = ()
+) -> AdviceAnswer:
+    """What follows when these settings are made by hand, kept and resolved; nothing is recorded.
+
+    *kept* leaves all other settings as advised, *resolved* meets their goals again around these.
+    """
+    from cyclewright.advice.advise import compare
+    from cyclewright.advice.readings import learning
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
+
+    known = _known(shop, bike)
+    by_hand = _made_by_hand(known.advice, made)
+    filled = fill(change(known.sheets, changes)) if changes else known.filled
+    after, moved = compare(known.advice, filled, known.reference, learning(known.readings), by_hand)
+    return _answer(after, moved)
+
+
+def _made_by_hand(advice: Advice, made: Mapping[str, str]) -> Kept:
+    """Typed settings as what to keep; all that cannot be are told at once."""
+    from cyclewright.advice.case import Kept
+
+    there = {item.name: item for item in advice.settings}
+    problems: list[Problem] = []
+    kept: dict[str, float] = {}
+    for name, text in made.items():
+        if name not in MADE or name not in there:
+            known = ", ".join(item for item in MADE if item in there)
+            problems.append(Problem("no-such-setting", name, f"set one of: {known}"))
+            continue
+        part, dimension = MADE[name]
+        try:
+            value = units.parse(text, dimension, name).value
+            _inside(there[name], value)
+        except InputError as error:
+            problems.extend(error.problems)
+        else:
+            kept[part] = value
+    if problems:
+        raise InputError(problems)
+    return Kept(**kept)
+
+
+def _inside(setting: Setting, value: float) -> None:
+    """Refuse what a limit forbids or what cannot be at all."""
+    bounds = setting.limits
+    least = max((item.value for item in bounds if item.kind == "min"), default=0.0)
+    most = min((item.value for item in bounds if item.kind == "max"), default=float("inf"))
+    if value > 0.0 and least - 1e-9 <= value <= most * 1.001:
+        return
+    owner = next((item.owner for item in bounds if item.value in (least, most)), "what can be")
+    shown = [units.show(end, setting.display, setting.graduation) for end in (least, most)
+             if end != float("inf")]  # fmt: skip
+    raise range_error(
+        "outside-limits",
+        setting.name,
+        f"stay inside the limit of {owner}",
+        value=units.show(value, setting.display, setting.graduation),
+        allowed=" to ".join(shown) if len(shown) == 2 else f"at least {shown[0]}",
+    )
 
 
 def bike_solution(shop: Shop, bike: int, changes: Sequence[str] = ()) -> Solution:

@@ -223,6 +223,14 @@ def _next(state: BikeState) -> str | None:
     return None
 
 
+def shown_setting(item: Made) -> str:
+    """A setting as a person reads it, in the unit of the tool it is set with."""
+    from cyclewright.workshop.evidence import display_of
+
+    shown = item.extra.get("shown")
+    return str(shown) if shown else units.show(item.value, *display_of(item.unit, item.name))
+
+
 def _made(item: Made, people: dict[int, str]) -> dict[str, Any]:
     from cyclewright.workshop.evidence import display_of
 

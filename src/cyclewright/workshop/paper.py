@@ -6,6 +6,7 @@ is the business of `printing`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -15,6 +16,7 @@ from cyclewright.workshop import printed
 from cyclewright.workshop.printed import Printed
 
 if TYPE_CHECKING:
+    from cyclewright.mechanics.linkage import Linkage
     from cyclewright.printing.bicycle import Details
     from cyclewright.printing.data import PlanLine, ShopFace
     from cyclewright.printing.drawing import Labels
@@ -47,7 +49,7 @@ def draw(
     from cyclewright.advice.advise import advise
     from cyclewright.knowledge.defaults import fill
     from cyclewright.printing.drawing import bike_svg
-    from cyclewright.printing.scene import LAYERS
+    from cyclewright.printing.scene import USUAL
     from cyclewright.workshop import base
 
     posture = _posture(posture)
@@ -55,7 +57,7 @@ def draw(
     return bike_svg(
         advice.outcome,
         posture,
-        LAYERS if show is None else show,
+        USUAL if show is None else show,
         None if before is None else base.solution(before),
         title=_title(sheets),
         labels=labels,
@@ -78,7 +80,7 @@ def draw_bike(
 ) -> str:
     """The drawing of a bike on record as it stands; with changes, what it was stands behind."""
     from cyclewright.printing.drawing import bike_svg
-    from cyclewright.printing.scene import LAYERS
+    from cyclewright.printing.scene import USUAL
     from cyclewright.workshop import base
 
     posture = _posture(posture)
@@ -88,7 +90,7 @@ def draw_bike(
     return bike_svg(
         after,
         posture,
-        LAYERS if show is None else show,
+        USUAL if show is None else show,
         now if changes else None,
         title=_title(sheets),
         labels=labels,
@@ -285,15 +287,22 @@ def _title(sheets: Sheets) -> str:
 
 def _details(sheets: Sheets, settings: Sequence[Setting]) -> Details:
     """Parts that only the drawing looks at; what the sheets leave out keeps its usual size."""
+    from cyclewright.advice.levers import levers
+    from cyclewright.knowledge.defaults import fill
     from cyclewright.printing.bicycle import Details
 
     bike, usual = sheets.bike, Details()
     insertion = next((item for item in settings if item.name == "post_insertion"), None)
     rings = bike.drive.chainrings
+    fitted = levers(fill(sheets))
 
     def rotor(brake: Any, standard: float) -> float:
         return standard if brake.rotor_diameter is None else float(brake.rotor_diameter.value)
 
+    def length(quantity: Any) -> float | None:
+        return None if quantity is None else float(quantity.value)
+
+    least = [length(part.insertion_min) for part in (bike.frame, bike.post)]
     dropper = bike.post.kind == "dropper" and bike.post.travel is not None
     return Details(
         post_insertion=None if insertion is None else insertion.value,
@@ -302,4 +311,33 @@ def _details(sheets: Sheets, settings: Sequence[Setting]) -> Details:
         rotor_rear=rotor(bike.brake.rear, usual.rotor_rear),
         chainring=max(rings) if rings else usual.chainring,
         spokes=bike.wheel.front.spokes or usual.spokes,
+        insertion_least=max((depth for depth in least if depth is not None), default=None),
+        insertion_most=length(bike.frame.insertion_max),
+        lever_reach=fitted.reach.value or usual.lever_reach,
+        linkage=_linkage(sheets),
     )
+
+
+def _linkage(sheets: Sheets) -> Linkage | None:
+    """The rear suspension's pivots, where the sheet has them all; else the drawing's own."""
+    from cyclewright.errors import InputError
+    from cyclewright.knowledge.defaults import fill
+    from cyclewright.mechanics.linkage import KINDS, linkage
+
+    rear, frame = sheets.bike.rear, fill(sheets).sheets.bike.frame
+    stay, drop = frame.chainstay, frame.bb_drop
+    kind = next((name for name in KINDS if name == rear.linkage), None)
+    if sheets.bike.kind != "full-suspension" or kind is None or not rear.points:
+        return None
+    if stay is None or drop is None:
+        return None
+    places = {
+        name: (point.x.value, point.y.value)
+        for name, point in rear.points.items()
+        if point.x is not None and point.y is not None
+    }
+    places["axle"] = (-math.sqrt(stay.value**2 - drop.value**2), drop.value)
+    try:
+        return linkage(kind, places)
+    except InputError:
+        return None

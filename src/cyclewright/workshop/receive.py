@@ -78,8 +78,9 @@ def plan_data(
     from cyclewright.record.plain import to_plain
     from cyclewright.sheets.write import dump
     from cyclewright.workshop.check import plan
+    from cyclewright.workshop.tools import for_sums
 
-    made = plan(sheets)
+    made = plan(sheets, for_sums(shop))
     if visit == "inspection":
         from cyclewright.record.inspection import inspection_plan
         from cyclewright.sheets.sheets import facts

@@ -182,11 +182,13 @@ def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
 def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
     """The sheets cross-checked, less what recorded steps have already put right."""
     from cyclewright.workshop.check import check
+    from cyclewright.workshop.tools import findings as tool_findings
+    from cyclewright.workshop.tools import for_sums
 
     state = shop.state(bike)
-    said = check(shop.sheets(state) if sheets is None else sheets)
+    said = check(shop.sheets(state) if sheets is None else sheets, for_sums(shop))
     left = tuple(finding for finding in said.findings if not _settled(finding, state))
-    return CheckAnswer(left, said.questions)
+    return CheckAnswer((*left, *tool_findings(shop)), said.questions)
 
 
 def release(
@@ -278,12 +280,13 @@ def _signer(shop: Shop, bike: int, author: int | None, uuid: str) -> Maker:
 def _papers(shop: Shop, state: BikeState) -> list[Missing]:
     """Clashes of the sheets that no step can put right, and facts that nobody may guess."""
     from cyclewright.workshop.check import check
+    from cyclewright.workshop.tools import for_sums
 
     sheets = shop.sheets(state)
     if sheets.rider is None and sheets.mass is None:
         why = "nobody's mass is stated since the rider's facts were erased: rider.mass=80 kg"
         return [Missing(MASS, why, None, True), *_beyond(sheets, state)]
-    said = check(sheets)
+    said = check(sheets, for_sums(shop))
     found = [
         Missing(_item_of(finding), f"{'; '.join(finding.facts)}: {finding.do}", None, True)
         for finding in said.findings

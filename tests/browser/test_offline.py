@@ -1,0 +1,211 @@
+"""The network goes away in the middle of a build: nothing is lost, nothing comes twice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
+
+from browser.conftest import PHONE, open_bike, signed_in
+
+
+@pytest.fixture(scope="module")
+def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A photo to prove things with."""
+    path = tmp_path_factory.mktemp("photo") / "proof.jpg"
+    Image.new("RGB", (320, 240), (120, 130, 110)).save(path)
+    return path
+
+
+@pytest.fixture
+def bike(desk: Page) -> str:
+    """A trail bike of its own, and its address."""
+    return open_bike(desk)
+
+
+def kept(page: Page) -> None:
+    """Wait until the page has put the bike's steps by."""
+    page.locator("html[data-kept]").wait_for(state="attached")
+
+
+def served(page: Page) -> None:
+    """Wait until the worker answers for the bench."""
+    page.locator("html[data-worker]").wait_for(state="attached")
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+
+
+def plan(page: Page, bike: str) -> dict[str, Any]:
+    """The plan as the record has it."""
+    answer = page.request.get(f"{bike}/build", headers={"accept": "application/json"})
+    found: dict[str, Any] = answer.json()
+    return found
+
+
+def done(page: Page, bike: str) -> set[str]:
+    """Ids of the steps that the record holds as done."""
+    return {step["id"] for step in plan(page, bike)["steps"] if step["status"] == "done"}
+
+
+def numbers(page: Page, bike: str) -> int:
+    """How many events the record holds."""
+    answer = page.request.get(f"{bike}/events", headers={"accept": "application/json"})
+    return int(answer.json()["number"])
+
+
+def ticked(page: Page) -> None:
+    """Done, and the next page is there."""
+    before = page.url
+    page.get_by_role("button", name="Done").click()
+    page.wait_for_function("before => location.href !== before", arg=before)
+    page.wait_for_selector("#step, #build")
+
+
+def test_steps_readings_and_photos_wait_and_arrive_once_beside_a_colleague(
+    phone: Page, desk: Page, bike: str, photo: Path, complaints: list[str]
+) -> None:
+    phone.goto(f"{bike}/build")
+    served(phone)
+    kept(phone)
+    before = numbers(desk, bike)
+    phone.goto(f"{bike}/steps/fork-forward")
+    phone.context.set_offline(True)
+    phone.set_input_files("#photo", photo)
+    ticked(phone)
+    expect(phone.locator("#dock")).to_contain_text("1 entry waits")
+    follow = phone.url.rpartition("/")[2]
+    # The next step comes out of what the phone kept, and survives a reload.
+    phone.reload()
+    expect(phone.locator("#step")).to_be_visible()
+    assert phone.url.endswith(follow)
+    expect(phone.locator("#dock")).to_contain_text("Kept on this phone")
+    phone.goto(f"{bike}/readings/fork-sag")
+    value = phone.locator("#value").input_value()
+    phone.get_by_role("button", name="This is what it reads").click()
+    expect(phone.locator("#dock")).to_contain_text("2 entries wait")
+    # Meanwhile a colleague ticks another card.
+    others = [
+        step["id"]
+        for step in plan(desk, bike)["steps"]
+        if step["evidence"] == ["tick"] and not step["needs"]
+    ][:2]
+    origin = {"origin": bike.split("/bikes")[0]}
+    for step in others:
+        answer = desk.request.post(f"{bike}/steps/{step}", form={"act": "done"}, headers=origin)
+        assert answer.ok
+    phone.context.set_offline(False)
+    expect(phone.locator("#dock")).to_contain_text("2 entries have arrived")
+    expect(phone.locator("#dock")).to_contain_text("Arrived.")
+    assert done(desk, bike) >= {"fork-forward", *others}
+    readings = desk.request.get(f"{bike}/readings", headers={"accept": "application/json"})
+    assert [item["kind"] for item in readings.json()["readings"]] == ["fork-sag"]
+    assert value.split()[0] in readings.json()["readings"][0]["shown"]
+    after = numbers(desk, bike)
+    assert after - before >= 4
+    phone.reload()
+    kept(phone)
+    assert numbers(desk, bike) == after
+    assert [text for text in complaints if "ERR_INTERNET_DISCONNECTED" not in text] == []
+
+
+def test_without_a_worker_entries_wait_on_the_open_page(
+    browser: Browser, desk: Page, address: str, bike: str, photo: Path
+) -> None:
+    context = browser.new_context(**PHONE, service_workers="block")
+    page = signed_in(context, address, [])
+    page.goto(f"{bike}/steps/fork-forward")
+    kept(page)
+    context.set_offline(True)
+    page.set_input_files("#photo", photo)
+    ticked(page)
+    expect(page.locator("#dock")).to_contain_text("Leave this page open")
+    page.get_by_role("link", name="Back to the step before").click()
+    expect(page.locator(".step-state.waits")).to_contain_text("photo")
+    context.set_offline(False)
+    expect(page.locator("#dock")).to_contain_text("1 entry has arrived")
+    assert "fork-forward" in done(desk, bike)
+    context.close()
+
+
+def test_an_answer_that_gets_lost_on_its_way_is_one_event(
+    phone: Page, desk: Page, bike: str, photo: Path
+) -> None:
+    """The bench recorded it, and the phone never heard: sent again, it is the same event."""
+    phone.goto(f"{bike}/steps/fork-forward")
+    kept(phone)
+    phone.set_input_files("#photo", photo)
+    lost: list[str] = []
+
+    def swallow(route: Any) -> None:
+        if route.request.method != "POST" or lost:
+            route.continue_()
+            return
+        route.fetch()
+        lost.append(route.request.url)
+        route.abort()
+
+    phone.route("**/steps/fork-forward", swallow)
+    before = numbers(desk, bike)
+    ticked(phone)
+    expect(phone.locator("#dock")).to_contain_text("1 entry has arrived")
+    assert len(lost) == 1
+    assert numbers(desk, bike) == before + 1
+
+
+def test_what_is_refused_later_is_kept_with_its_reason(phone: Page, desk: Page, bike: str) -> None:
+    phone.goto(f"{bike}/build")
+    kept(phone)
+    step = next(
+        item["id"]
+        for item in plan(desk, bike)["steps"]
+        if item["evidence"] == ["tick"] and not item["needs"]
+    )
+    phone.goto(f"{bike}/steps/{step}?wrong=1")
+    kept(phone)
+    phone.context.set_offline(True)
+    phone.get_by_text("It does not fit").click()
+    phone.fill("#note", "the bore is out of round")
+    phone.get_by_role("button", name="Stop here, note it").click()
+    expect(phone.locator("#dock")).to_contain_text("1 entry waits")
+    origin = {"origin": bike.split("/bikes")[0]}
+    assert desk.request.post(f"{bike}/steps/{step}", form={"act": "done"}, headers=origin).ok
+    phone.context.set_offline(False)
+    dock = phone.locator("#dock")
+    expect(dock).to_contain_text("1 entry was refused")
+    expect(dock).to_contain_text("the bore is out of round")
+    expect(dock).to_contain_text("since you last saw it")
+    assert step in done(desk, bike)
+    phone.reload()
+    expect(dock).to_contain_text("the bore is out of round")
+    dock.get_by_role("button", name="Send it again").click()
+    expect(dock).to_contain_text("1 entry has arrived")
+    found = next(item for item in plan(desk, bike)["steps"] if item["id"] == step)
+    assert (found["status"], found["said"]) == (
+        "problem",
+        "It does not fit: the bore is out of round",
+    )
+
+
+def test_what_was_entered_last_can_be_taken_back_before_it_is_sent(
+    phone: Page, desk: Page, bike: str, photo: Path
+) -> None:
+    phone.goto(f"{bike}/steps/fork-forward")
+    kept(phone)
+    step = desk.request.get(f"{bike}/build", headers={"accept": "application/json"}).json()
+    first = step["steps"][0]["id"]
+    origin = {"origin": bike.split("/bikes")[0]}
+    desk.request.post(f"{bike}/steps/{first}", form={"act": "done"}, headers=origin)
+    phone.goto(f"{bike}/steps/fork-forward")
+    before = numbers(desk, bike)
+    phone.context.set_offline(True)
+    phone.set_input_files("#photo", photo)
+    ticked(phone)
+    phone.go_back()
+    phone.get_by_role("button", name="Undo").click()
+    expect(phone.locator("#messages")).to_contain_text("Taken back before it was sent")
+    phone.context.set_offline(False)
+    expect(phone.locator("#dock")).to_be_hidden()
+    assert numbers(desk, bike) == before
+

@@ -1,0 +1,122 @@
+"""Packed and rebuilt: settings kept, only what was loosened done again, gates passed anew."""
+
+from __future__ import annotations
+
+import pytest
+
+from cyclewright.errors import InputError, Refusal
+from cyclewright.workshop import build, care, pack, release
+from cyclewright.workshop.shop import Shop
+from workshop.shops import build_until, opened, record
+
+
+@pytest.fixture
+def released(built: Shop) -> Shop:
+    release.gate(built, 1, "ride", by="Ada")
+    build_until(built, 1, "Prove", "Release")
+    release.release(built, 1, by="Ada")
+    return built
+
+
+def _pedals(shop: Shop) -> str:
+    lines = pack.packing(shop, 1).lines
+    return next(line.step for line in lines if "pedals" in line.loosens)
+
+
+def _again(shop: Shop, *stages: str) -> None:
+    again = set(pack.packing(shop, 1).again)
+    for step in build.plan_for(shop, 1).steps:
+        if step.id in again and step.stage in stages:
+            record(shop, 1, step)
+
+
+def test_a_journey_from_release_to_release(released: Shop) -> None:
+    settings = {name: made.value for name, made in released.state(1).settings.items()}
+    pack.open_pack(released, 1, by="Ada")
+    assert released.state(1).visit_kind == "pack"
+    lines = pack.packing(released, 1).lines
+    pack.pack(released, 1, [line.step for line in lines], by="Ada")
+    assert all(line.done for line in pack.packing(released, 1).lines)
+    shown = care.show(released, 1)
+    assert shown.released is None and "ride" not in shown.passed
+    answer = pack.open_rebuild(released, 1, by="Ada")
+    loosened = {line.step for line in lines if line.again}
+    assert loosened <= set(answer.reopened)
+    untouched = {line.step for line in lines if not line.again}
+    state = released.state(1)
+    assert untouched, "some lines only guard or mark"
+    opened_by_joint = {
+        step.id
+        for step in state.planned_steps().values()
+        if step.joints & {joint for line in lines for joint in line.loosens}
+    }
+    assert all(state.step(name).status == "done" for name in untouched - opened_by_joint - loosened)
+    with pytest.raises(Refusal, match="ride-gate"):
+        release.release(released, 1, by="Ada")
+    _again(released, "Receive", "Build", "Fit", "Base")
+    assert {name: made.value for name, made in released.state(1).settings.items()} == settings
+    assert release.gate(released, 1, "ride", by="Ada").passed
+    _again(released, "Prove", "Release")
+    assert pack.packing(released, 1).again == ()
+    assert "released" in release.release(released, 1, by="Ada").said
+
+
+def test_only_what_was_loosened_is_open_again(released: Shop) -> None:
+    before = released.state(1).done()
+    pack.open_pack(released, 1)
+    assert released.state(1).done() == before
+    name = _pedals(released)
+    answer = pack.pack(released, 1, [name])
+    assert name in answer.reopened
+    state = released.state(1)
+    gone = before - state.done()
+    step = state.planned_steps()[name]
+    assert gone == set(answer.reopened)
+    for other in gone - {name}:
+        own = state.planned_steps()[other]
+        assert own.joints & step.joints or own.needs & gone
+    assert "ride" not in state.gates
+
+
+def test_last_built_is_first_undone_and_a_line_says_what_it_opens(released: Shop) -> None:
+    lines = pack.packing(released, 1).lines
+    places = [released.state(1).planned_steps()[line.step].place for line in lines]
+    assert places == sorted(places, reverse=True)
+    assert all(line.do for line in lines)
+    assert {"front_axle", "rear_axle", "pedals"} <= {j for line in lines for j in line.loosens}
+
+
+def test_the_fork_direction_is_proved_again_on_arrival(released: Shop) -> None:
+    pack.open_pack(released, 1)
+    line = next(row for row in pack.packing(released, 1).lines if row.step == "fork-forward")
+    assert line.again
+    pack.pack(released, 1, ["fork-forward"])
+    assert "fork-direction" in {m.item for m in release.gate(released, 1, "ride").missing}
+
+
+def test_what_is_not_begun_or_not_there(shop: Shop, released: Shop) -> None:
+    opened(shop)
+    with pytest.raises(Refusal, match="no step that is done has to be undone"):
+        pack.open_pack(shop, 1)
+    name = _pedals(released)
+    with pytest.raises(Refusal, match="begin to pack first"):
+        pack.pack(released, 1, [name])
+    with pytest.raises(Refusal, match="it was not packed"):
+        pack.open_rebuild(released, 1)
+    pack.open_pack(released, 1)
+    with pytest.raises(Refusal, match="packing has begun"):
+        pack.open_pack(released, 1)
+    pack.pack(released, 1, [name])
+    with pytest.raises(InputError, match="tick a line of the packing list") as caught:
+        pack.pack(released, 1, [name, "serial-read"])
+    assert [problem.field for problem in caught.value.problems] == [name, "serial-read"]
+
+
+def test_a_line_ticked_in_error_is_taken_back(released: Shop) -> None:
+    pack.open_pack(released, 1)
+    before = released.state(1).done()
+    name = _pedals(released)
+    pack.pack(released, 1, [name])
+    build.undo(released, 1)
+    assert released.state(1).done() == before
+    assert not next(row for row in pack.packing(released, 1).lines if row.step == name).done
