@@ -163,8 +163,8 @@ def _page(runs: list[Run], people: int, sample: int) -> str:
         "## Time and memory",
         "",
         f"On the machine that made this page, beside a plain loop over the same function in the "
-        f"same run. The loop ran {sample} people; its time for all is scaled from theirs. Each call "
-        "of either first builds the bike's case from its sheets.",
+        f"same run. The loop ran {sample} people; its time for all is scaled from theirs. "
+        "Each call of either first builds the bike's case from its sheets.",
         "",
         "| bike | one call | memory | loop, scaled | times faster |",
         "|---|---|---|---|---|",

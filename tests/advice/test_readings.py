@@ -9,8 +9,8 @@ import pytest
 
 from advice.builds import filled, hidden
 from cyclewright.advice import readings
-from cyclewright.advice.advise import advise, set_to
-from cyclewright.advice.case import Kept, build
+from cyclewright.advice.advise import advise
+from cyclewright.advice.case import Kept, build, set_to
 from cyclewright.advice.readings import SagReading, compression, learned, learning
 from cyclewright.advice.spread import interval
 from cyclewright.knowledge.uncertainty import sigma

@@ -100,5 +100,5 @@ def open_bike(page: Page) -> str:
     page.set_input_files("#place_file", EXAMPLES / "places/left.toml")
     page.set_input_files("#rider_file", EXAMPLES / "riders/light.toml")
     page.get_by_role("button", name="Open from sheets").click()
-    page.locator("#drawing-page svg").wait_for()
+    page.wait_for_selector("#setup")
     return page.url

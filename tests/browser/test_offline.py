@@ -193,19 +193,16 @@ def test_what_was_entered_last_can_be_taken_back_before_it_is_sent(
 ) -> None:
     phone.goto(f"{bike}/steps/fork-forward")
     kept(phone)
-    step = desk.request.get(f"{bike}/build", headers={"accept": "application/json"}).json()
-    first = step["steps"][0]["id"]
-    origin = {"origin": bike.split("/bikes")[0]}
-    desk.request.post(f"{bike}/steps/{first}", form={"act": "done"}, headers=origin)
-    phone.goto(f"{bike}/steps/fork-forward")
     before = numbers(desk, bike)
     phone.context.set_offline(True)
     phone.set_input_files("#photo", photo)
     ticked(phone)
-    phone.go_back()
-    phone.get_by_role("button", name="Undo").click()
+    phone.locator("#dock summary").click()
+    phone.get_by_role("button", name="Take it back").click()
     expect(phone.locator("#messages")).to_contain_text("Taken back before it was sent")
+    assert phone.url == f"{bike}/steps/fork-forward"
+    phone.get_by_role("button", name="Done").click()
+    expect(phone.locator("#messages")).to_contain_text("Give the photo first")
     phone.context.set_offline(False)
     expect(phone.locator("#dock")).to_be_hidden()
     assert numbers(desk, bike) == before
-

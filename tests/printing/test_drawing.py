@@ -11,16 +11,31 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cyclewright.mechanics.linkage import linkage
 from cyclewright.printing import bicycle
 from cyclewright.printing.bicycle import Details
 from cyclewright.printing.callouts import callouts
 from cyclewright.printing.drawing import TYPE_HEIGHT, Labels, bike_svg, stylesheet
 from cyclewright.printing.placing import Box
-from cyclewright.printing.scene import LAYERS, bottom_leg, scene_of
+from cyclewright.printing.links import at_travel
+from cyclewright.printing.scene import (
+    LAYERS,
+    bottom_leg,
+    insertion_marks,
+    post_end,
+    scene_of,
+)
 from printing.bikes import BIKES, RIDERS, solution
 
 SVG = "{http://www.w3.org/2000/svg}"
 POSTURES = ("seated", "standing")
+POST = Details(post_insertion=0.2, insertion_least=0.1, insertion_most=0.3)
+PIVOTS = {
+    "pivot": (0.028, 0.088),
+    "shock_frame": (0.127, 0.302),
+    "shock_arm": (-0.091, 0.231),
+    "axle": (-math.sqrt(0.440**2 - 0.012**2), 0.012),
+}
 
 
 def _circles(drawing: str, class_: str) -> list[tuple[float, float, float]]:
@@ -40,7 +55,7 @@ def _said(drawing: str) -> list[str]:
 @pytest.mark.parametrize("rider", RIDERS)
 @pytest.mark.parametrize("bike", BIKES)
 def test_no_words_overlap_and_all_are_inside(bike: str, rider: str, posture: str) -> None:
-    scene = scene_of(solution(bike, rider), posture)
+    scene = scene_of(solution(bike, rider), posture, POST)
     for size in (TYPE_HEIGHT["print"], TYPE_HEIGHT["phone"]):
         placed = callouts(scene, LAYERS, size, Box(-0.5, -0.2, 1.8, 1.9))
         assert not any(a.box.overlaps(b.box) for a, b in combinations(placed, 2))
@@ -85,9 +100,11 @@ def test_every_class_that_is_drawn_has_a_rule() -> None:
     known = set(re.findall(r"\.([a-z][\w-]*)", re.sub(r"/\*.*?\*/", "", stylesheet(), flags=re.S)))
     structure = {"layer", "words", "leaders", "ground", "wheels", "wheel", "frame", "fork", "drive",
                  "cockpit", "controls", "post", "crank", "near", "skeleton", "scale", "rider",
-                 "ghost", "lengths", "levers", "angles", "strong"}  # fmt: skip
+                 "ghost", "lengths", "levers", "angles", "insertion"}  # fmt: skip
     for bike in BIKES:
-        drawing = bike_svg(solution(bike), before=solution(bike, "heavy"))
+        drawing = bike_svg(
+            solution(bike), show=LAYERS, before=solution(bike, "heavy"), details=POST
+        )
         for item in ET.fromstring(drawing).iter():
             for name in item.attrib.get("class", "").split():
                 assert name in known | structure, name
@@ -124,7 +141,7 @@ def test_only_the_layers_asked_for_are_drawn() -> None:
     assert "data-layer" not in bare
     assert "rider-fill" not in bare
     for layer in LAYERS[1:]:
-        assert f'data-layer="{layer}"' in bike_svg(solution(), show=(layer,))
+        assert f'data-layer="{layer}"' in bike_svg(solution(), show=(layer,), details=POST)
     assert _said(bike_svg(solution(), show=(), labels="none")) == _said(bare)
     assert len(_said(bike_svg(solution(), labels="none"))) == len(_said(bare)) == 3
 
@@ -223,3 +240,67 @@ def test_any_cockpit_and_rider_draws_cleanly(
     drawing = bike_svg(solved, posture)
     assert "nan" not in drawing.casefold().replace("tarnwick", "")
     ET.fromstring(drawing)
+
+
+def test_the_post_stands_as_deep_as_it_is_said() -> None:
+    scene = scene_of(solution("hardtail"), "seated", POST)
+    end = post_end(scene)
+    assert end is not None
+    assert abs(scene.bike.seat_clamp - end) == pytest.approx(0.2)
+    depths = {side: abs(scene.bike.seat_clamp - at) for side, at in insertion_marks(scene)}
+    assert depths == pytest.approx({"least": 0.1, "most": 0.3})
+    said = _said(bike_svg(solution("hardtail"), details=POST))
+    assert "post in 200 mm" in said and "100 to 300 allowed" in said
+    assert not insertion_marks(scene_of(solution("hardtail"), "seated"))
+
+
+def test_a_post_of_unknown_length_says_nothing() -> None:
+    assert "ost in" not in " ".join(_said(bike_svg(solution("hardtail"))))
+
+
+def test_what_cannot_be_reached_is_written_on_the_drawing() -> None:
+    short = " ".join(_said(bike_svg(solution("trail", "light"))))
+    assert "out of reach: leg too short" in short
+    assert "out of reach" not in " ".join(_said(bike_svg(solution("trail", "heavy"))))
+
+
+def test_real_pivots_keep_their_lengths_and_close_the_shock() -> None:
+    made = linkage("single-pivot", PIVOTS)
+    scene = scene_of(solution("longtravel", "heavy"), "seated", Details(linkage=made))
+    assert scene.bike.rest is not None and scene.bike.links is not None
+    now, rest = scene.bike.links.points, at_travel(made, 0.0).points
+    for one in ("axle", "shock_arm"):
+        assert abs(now[one] - now["pivot"]) == pytest.approx(abs(rest[one] - rest["pivot"]))
+    upper, lower = bicycle.shock_ends(scene.bike)
+    unloaded = bicycle.shock_ends(scene.bike.rest)
+    closed = abs(unloaded[0] - unloaded[1]) - abs(upper - lower)
+    assert closed == pytest.approx(scene.shock_sag, rel=0.15)
+    drawing = bike_svg(solution("longtravel", "heavy"), details=Details(linkage=made))
+    assert drawing.count('class="pivot"') == 3
+
+
+FOUR_BAR = {
+    "pivot": (0.0, 0.06),
+    "stay_pivot": (-0.39, 0.02),
+    "rocker_stay": (-0.10, 0.34),
+    "rocker_pivot": (-0.06, 0.30),
+    "shock_rocker": (0.0, 0.35),
+    "shock_frame": (0.15, 0.20),
+    "axle": (-0.434, 0.035),
+}
+
+
+def test_a_four_bar_is_drawn_with_every_pivot() -> None:
+    made = linkage("four-bar", FOUR_BAR)
+    drawing = bike_svg(solution("trail", "heavy"), details=Details(linkage=made))
+    assert drawing.count('class="pivot"') == len(FOUR_BAR) - 1
+    assert "nan" not in drawing.casefold()
+
+
+def test_a_pulled_blade_comes_nearer_and_stays_off_the_bar() -> None:
+    near = bike_svg(solution("trail", "heavy"), show=("sweep",), details=Details(lever_reach=0.07))
+    (rest,), (pulled,) = _circles(near, "blade"), _circles(near, "blade-pulled")
+    (grip,) = _circles(near, "grip")
+    away = [math.hypot(one[0] - grip[0], one[1] - grip[1]) for one in (rest, pulled)]
+    assert away == pytest.approx([70.0, 30.0], abs=0.2)
+    assert "Blade 70 mm" in _said(near)

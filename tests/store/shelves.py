@@ -24,6 +24,12 @@ def reading(value: float = 1.0, kind: str = "fork-sag", **more: object) -> Draft
     return Draft("reading-taken", f"reading:{kind}", data, **more)  # type: ignore[arg-type]
 
 
+def large() -> Draft:
+    """A reading with ten kilobytes of words beside it."""
+    data = {"kind": "fork-sag", "value": 1.0, "unit": "m", "said": "k" * 10_000}
+    return Draft("reading-taken", "reading:fork-sag", data)
+
+
 def add(store: Store, stream: int, count: int) -> Sequence[Event]:
     """So many readings, each in a transaction of its own."""
     return [store.append(stream, [reading(float(i))])[0] for i in range(count)]

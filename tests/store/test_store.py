@@ -16,6 +16,7 @@ import pytest
 
 from cyclewright.errors import Conflict, InputError, Integrity
 from cyclewright.record import events as record
+from cyclewright.record.events import Draft
 from cyclewright.store import store as stores
 from cyclewright.store.store import Head, StaleError, Store, data_folder
 from postgres import Place
@@ -92,6 +93,16 @@ def test_a_conflict_records_nothing_of_its_batch(store: Store) -> None:
     with pytest.raises(Conflict, match="look, then record again"):
         store.append(stream, [reading(kind="other"), reading(seen=1)])
     assert store.head(stream).number == 2
+
+
+@pytest.mark.parametrize("subject", ["", "x" * 201, "line\nbreak", "nul\0"])
+def test_a_subject_that_one_database_could_not_keep_is_refused_by_both(
+    store: Store, subject: str
+) -> None:
+    stream = bike(store)
+    with pytest.raises(InputError, match="name it shortly"):
+        store.append(stream, [Draft("reading-taken", subject, {})])
+    assert store.head(stream).number == 1
 
 
 @pytest.mark.parametrize("seen", [-1, 99])
@@ -212,7 +223,7 @@ def test_a_full_disk_says_so_and_records_nothing(tmp_path: Path) -> None:
     import resource, signal, sys
     from pathlib import Path
     sys.path.insert(0, sys.argv[2])
-    from store.shelves import bike, reading
+    from store.shelves import bike, large
     from cyclewright.errors import Integrity
     from cyclewright.store.store import Store
     store = Store.open(Path(sys.argv[1]))
@@ -221,7 +232,7 @@ def test_a_full_disk_says_so_and_records_nothing(tmp_path: Path) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
     try:
         for i in range(1000):
-            store.append(stream, [reading(1.0, kind="k" * 5000)])
+            store.append(stream, [large()])
             kept = i + 2
     except Integrity as error:
         print(kept, error)

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
-import numpy as np
-
 from cyclewright.advice import case as cases
-from cyclewright.advice import cockpit, damping, fit, handling, springs, tyres
-from cyclewright.advice.case import Kept
+from cyclewright.advice import cockpit, damping, fit, handling, riding, springs, tyres
+from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Question, Setting
-from cyclewright.solve.case import Array, Case
+from cyclewright.solve.case import Case
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
 
@@ -72,6 +70,7 @@ def advise(
             *springs.outcomes(filled, outcome),
             *damping.settings(filled, _by_name(spring)),
             *handling.settings(outcome),
+            *riding.settings(filled, kept, outcome),
         ),
         findings=(
             *fit.findings(filled, saddle),
@@ -108,7 +107,7 @@ def compare(
     if learn is not None:
         case = learn(case)
     still = _over(_still(before, case), made)
-    held = _by_name(_outcomes(filled, solve(set_to(case, still))))
+    held = _by_name(_outcomes(filled, still, solve(set_to(case, still))))
     held |= _by_hand(made, after)
     was, now = _by_name(before.settings), _by_name(after.settings) | _by_hand(made, after)
     moved = []
@@ -160,27 +159,13 @@ def _still(before: Advice, case: Case) -> Kept:
     )
 
 
-def set_to(case: Case, kept: Kept) -> Case:
-    """The case with what was set kept as it is; what was not set still meets its goal."""
-
-    def hold(value: float | None) -> Array | None:
-        return None if value is None else np.full_like(case.wheelbase, value)
-
-    return replace(
-        case,
-        fork=replace(case.fork, kept_pressure=hold(kept.fork)),
-        shock=replace(case.shock, kept_pressure=hold(kept.shock)),
-        front_tyre=replace(case.front_tyre, kept_pressure=hold(kept.front_tyre)),
-        rear_tyre=replace(case.rear_tyre, kept_pressure=hold(kept.rear_tyre)),
-    )
-
-
-def _outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
+def _outcomes(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting, ...]:
     """What follows from what is set, rather than being set."""
     return (
         *cockpit.settings(filled, outcome),
         *springs.outcomes(filled, outcome),
         *handling.settings(outcome),
+        *riding.settings(filled, kept, outcome),
     )
 
 

@@ -49,6 +49,7 @@ ROWS = {
     "tyre.rear": 15,
     "ground": 16,
     "gauge": 17,
+    "gas.warming": 18,
     "rider.height": 19,
     "spring.negative": 20,
 }
@@ -380,6 +381,27 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
         ceiling=full(most),
         kept_pressure=None if kept is None else full(kept),
     )
+
+
+def set_to(case: Case, kept: Kept) -> Case:
+    """The case with what was set kept as it is; what was not set still meets its goal."""
+
+    def hold(value: float | None) -> Array | None:
+        return None if value is None else np.full_like(case.wheelbase, value)
+
+    return replace(
+        case,
+        fork=replace(case.fork, kept_pressure=hold(kept.fork)),
+        shock=replace(case.shock, kept_pressure=hold(kept.shock)),
+        front_tyre=replace(case.front_tyre, kept_pressure=hold(kept.front_tyre)),
+        rear_tyre=replace(case.rear_tyre, kept_pressure=hold(kept.rear_tyre)),
+    )
+
+
+def row(name: str) -> Array:
+    """The standard normal deviates of one uncertain input, 0 for the nominal."""
+    drawn_row: Array = deviates()[ROWS[name]]
+    return drawn_row
 
 
 def drawn(value: Quantity, name: str) -> Array:

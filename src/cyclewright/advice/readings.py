@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from cyclewright.advice.advise import Advice, Learn, set_to
-from cyclewright.advice.case import Kept
+from cyclewright.advice.advise import Advice, Learn
+from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.measure import sag
 from cyclewright.setting import Finding

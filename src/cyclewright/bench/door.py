@@ -47,9 +47,13 @@ class PhoneDoor:
         self._look = look
         found = self._addresses()
         self._open: dict[str, socket.socket] = {}
-        for address in found:
-            self._open[address] = listen(port, address)
-            port = self._open[address].getsockname()[1]
+        try:
+            for address in found:
+                self._open[address] = listen(port, address)
+                port = self._open[address].getsockname()[1]
+        except CyclewrightError:
+            self.close()
+            raise
         authority = lan.authority(shop)
         names = lan.names()
         self.network = Network(port, found, names, authority.der, authority.fingerprint)
@@ -57,6 +61,11 @@ class PhoneDoor:
         self.context.minimum_version = ssl.TLSVersion.TLSv1_2
         self._servers: dict[str, tuple[uvicorn.Server, asyncio.Task[None]]] = {}
         self.renew()
+
+    def close(self) -> None:
+        """Let go of the addresses; needed only where nobody was served."""
+        for listener in self._open.values():
+            listener.close()
 
     def renew(self) -> None:
         """A new certificate for the addresses of now; who connects from here on gets it."""

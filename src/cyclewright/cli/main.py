@@ -28,7 +28,8 @@ MODULES = {
     ),
     "fit": ("angle",),
     "paper": ("draw", "print"),
-    "serving": ("bench", "demo"),
+    "archive": ("archive",),
+    "serving": ("bench", "devices", "demo"),
     "sheet": ("sheet",),
     "calc": ("calc",),
 }  # fmt: skip
@@ -42,7 +43,7 @@ COMMANDS = frozenset(name for names in MODULES.values() for name in names)
 ORDER = (
     *("sheet", "check", "advise", "plan"),
     *("open", "list", "show", "record", "undo", "reading", "gate", "release", "verify"),
-    *("angle", "draw", "print", "calc", "bench", "demo"),
+    *("angle", "draw", "print", "calc", "archive", "bench", "devices", "demo"),
 )
 
 START = """\b

@@ -7,13 +7,25 @@ from typing import Annotated
 
 import typer
 
-from cyclewright.cli.common import Data, command, open_shop, system
+from cyclewright.cli.common import (
+    Data,
+    HiddenUnits,
+    Json,
+    command,
+    open_shop,
+    print_json,
+    print_table,
+    say,
+    system,
+    table,
+)
 from cyclewright.errors import InputError, Problem
 
 
 def register(app: typer.Typer) -> None:
     """Put these commands on the program."""
     command(app, "bench", bench)
+    command(app, "devices", devices)
     command(app, "demo", demo)
 
 
@@ -54,6 +66,38 @@ def bench(
         from cyclewright.bench.door import PhoneDoor
 
         serve(shop, port, door=PhoneDoor(shop, lan_port, address or ()))
+
+
+def devices(
+    revoke: Annotated[
+        int | None, typer.Option("--revoke", metavar="NUMBER", help="Let this phone in no more.")
+    ] = None,
+    json: Json = False,
+    units: HiddenUnits = "trade",
+    data: Data = None,
+) -> None:
+    """List the phones that were let in on the bench, or shut one out.
+
+    A phone that was shut out is refused from its next request on, also while the bench runs.
+    """
+    from cyclewright.workshop import devices as use
+
+    system(units)
+    with open_shop(data) as shop:
+        gone = None if revoke is None else use.revoke(shop, revoke)
+        found = use.devices(shop) if gone is None else (gone,)
+    if json:
+        print_json({"devices": [device.to_json() for device in found]})
+    elif gone is not None:
+        say(f"{gone.name} is let in no more.")
+    elif not found:
+        say("No phone was let in so far: `cyclewright bench --lan` does.")
+    else:
+        made = table(("", "right"), "phone", "state", "who", "let in", "last here")
+        for one in found:
+            days = (one.paired[:10], one.seen[:10])
+            made.add_row(str(one.id), one.name, one.state, one.person or "", *days)
+        print_table(made)
 
 
 def demo(

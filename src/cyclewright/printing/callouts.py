@@ -136,7 +136,7 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
             f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
         )
         middle = (upper + lower) / 2
-        yield Label(shock, middle, size, -0.75, 0.03, weight=2.65, pull=4.0)
+        yield Label(shock, middle, size, -0.8, 0.03, weight=2.65)
 
 
 def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -195,7 +195,7 @@ def _allowed(details: Details) -> str:
     """Between what the post may stand in the frame."""
     least, most = details.insertion_least, details.insertion_most
     if least is not None and most is not None:
-        return f"{least * 1000:.0f} to {_millimetres(most)}"
+        return f"{least * 1000:.0f} to {most * 1000:.0f} allowed"
     if least is not None:
         return f"at least {_millimetres(least)}"
     return "" if most is None else f"at most {_millimetres(most)}"

@@ -25,6 +25,8 @@ GENESIS = b"\0" * 32
 BODY_CAP = 4_000_000
 """Bytes one event may hold: sheets are capped at 1 MB each; photos are attachments."""
 
+LONGEST_SUBJECT = 200
+
 KINDS: dict[str, int] = {
     "shop-made": 1,
     "person-added": 1,
@@ -117,8 +119,15 @@ class Event:
         return self.version <= KINDS.get(self.kind, -1)
 
 
+def fits_subject(subject: str) -> bool:
+    """Whether every database can keep a subject: printable, and not endless."""
+    return 0 < len(subject) <= LONGEST_SUBJECT and subject.isprintable()
+
+
 def encode(draft: Draft, seen: int, server_time: str, clock_set_back: bool) -> bytes:
     """The body of an event as the exact UTF-8 bytes that are hashed and stored."""
+    if not fits_subject(draft.subject):
+        raise InputError(Problem("subject", draft.kind, "this cannot be recorded: name it shortly"))
     content: dict[str, Any] = {
         "uuid": draft.uuid,
         "kind": draft.kind,

@@ -17,7 +17,7 @@ from sqlalchemy.engine import Connection, Engine
 from cyclewright.errors import Conflict, InputError, Integrity, Problem
 from cyclewright.record import events as record
 from cyclewright.record.events import Draft, Event
-from cyclewright.store import database, schema
+from cyclewright.store import database, schema, tombstones
 from cyclewright.store.attachments import Attachment, Folder, Rows, Shelf, pack, unpack
 
 
@@ -91,8 +91,8 @@ class Store:
         """
         with self._lock, database.writing(self.engine) as connection:
             self._check_version(connection)
-            shop = self._locked(connection)
-            head = self._head(connection, stream)
+            shop = self.locked(connection)
+            head = self.head_of(connection, stream)
             if after is not None and head.number != after:
                 raise StaleError
             placed: list[Event] = []
@@ -101,10 +101,10 @@ class Store:
                 if (known := self._known(connection, stream, draft)) is not None:
                     placed.append(known)
                     continue
-                event, shop = self._place(connection, stream, draft, head, shop)
+                event, shop = self.place(connection, stream, draft, head, shop)
                 head = Head(event.number, event.hash)
                 placed.append(event)
-            self._advance(connection, stream, head, shop)
+            self.advance(connection, stream, head, shop)
             return tuple(placed)
 
     def events(self, stream: int, after: Head | None = None) -> tuple[Event, ...]:
@@ -136,7 +136,7 @@ class Store:
     def head(self, stream: int) -> Head:
         """How far a stream has come; number 0 when there is none."""
         with database.reading(self.engine) as connection:
-            return self._head(connection, stream)
+            return self.head_of(connection, stream)
 
     def find(self, uuid: str) -> Event | None:
         """The event that carries a UUID."""
@@ -170,7 +170,9 @@ class Store:
 
     def erase(self, addresses: Iterable[str]) -> None:
         """Let attachments go for good; the event that says so is on disk already."""
-        for address in addresses:
+        listed = list(addresses)
+        tombstones.add(self.folder, listed)
+        for address in listed:
             self.shelf.drop(address)
 
     # the list of bikes
@@ -246,13 +248,14 @@ class Store:
                 )
             )
 
-    def _locked(self, connection: Connection) -> tuple[int, bytes]:
+    def locked(self, connection: Connection) -> tuple[int, bytes]:
         """The shop's sequence and chain, held until the transaction ends."""
         query = sa.select(schema.SHOP.c.sequence, schema.SHOP.c.chain).with_for_update()
         sequence, chain = connection.execute(query).one()
         return sequence, bytes(chain)
 
-    def _head(self, connection: Connection, stream: int) -> Head:
+    def head_of(self, connection: Connection, stream: int) -> Head:
+        """How far a stream has come, as this transaction sees it."""
         table = schema.STREAM
         query = sa.select(table.c.number, table.c.hash).where(table.c.stream == stream)
         row = connection.execute(query).one_or_none()
@@ -275,7 +278,7 @@ class Store:
             )
         return event
 
-    def _place(
+    def place(
         self,
         connection: Connection,
         stream: int,
@@ -283,6 +286,7 @@ class Store:
         head: Head,
         shop: tuple[int, bytes],
     ) -> tuple[Event, tuple[int, bytes]]:
+        """One draft as the next event of a stream, and the shop's sequence and chain behind it."""
         seen = head.number if draft.seen is None else draft.seen
         self._check_seen(connection, stream, draft, seen, head)
         number, sequence = head.number + 1, shop[0] + 1
@@ -336,9 +340,10 @@ class Store:
         body = connection.scalar(sa.select(table.c.body).where(table.c.sequence == sequence))
         return "" if body is None else record.decode(0, sequence, bytes(body)).server_time
 
-    def _advance(
+    def advance(
         self, connection: Connection, stream: int, head: Head, shop: tuple[int, bytes]
     ) -> None:
+        """Note how far the stream and the shop have come."""
         values = {"number": head.number, "hash": head.hash}
         done = connection.execute(
             sa.update(schema.STREAM).where(schema.STREAM.c.stream == stream).values(**values)

@@ -18,8 +18,7 @@ TRUTH = 37
 def ring(sheets: Sheets, end: Literal["fork", "shock"], pressure: float, truth: int = TRUTH) -> str:
     """What the ring of the rehearsed bike shows at this pressure [Pa gauge], to a millimetre."""
     from cyclewright import units
-    from cyclewright.advice.advise import set_to
-    from cyclewright.advice.case import Kept, build
+    from cyclewright.advice.case import Kept, build, set_to
     from cyclewright.advice.readings import compression
     from cyclewright.knowledge.defaults import fill
     from cyclewright.solve.coupled import solve

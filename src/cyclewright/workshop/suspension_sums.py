@@ -368,9 +368,13 @@ CALCULATIONS: Final = (
         "Heave and pitch of a body on a front and a rear spring, and where each stands still.",
         (
             _above("mass", "mass", "the mass of the body", "0 kg"),
-            _above("pitch_inertia", "inertia", "its inertia in pitch", "0 kg*m^2"),
-            _above("front_distance", "length", "mass centre to the front spring", "0 m"),
-            _above("rear_distance", "length", "mass centre to the rear spring", "0 m"),
+            _above("pitch_inertia", "inertia", "the body's inertia in pitch", "0 kg*m^2"),
+            _above(
+                "front_distance", "length", "the distance from mass centre to front spring", "0 m"
+            ),
+            _above(
+                "rear_distance", "length", "the distance from mass centre to rear spring", "0 m"
+            ),
             _above("front_rate", "rate", "the front spring's rate", "0 N/m"),
             _above("rear_rate", "rate", "the rear spring's rate", "0 N/m"),
         ),

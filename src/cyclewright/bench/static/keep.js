@@ -597,7 +597,12 @@ function row(entry) {
   words.append(element("b", entry.what), element("span", ` ${summary(entry)}`));
   item.append(words);
   if (entry.said) item.append(element("p", `Arrived. ${upper(entry.said)}.`));
-  if (!entry.refused) return item;
+  if (!entry.refused) {
+    if (entry.place === entries.at(-1).place) {
+      item.append(button("Take it back", () => takeBack(entry)));
+    }
+    return item;
+  }
   for (const error of entry.refused.errors) item.append(element("p", line(error)));
   const actions = element("div", "", "actions");
   actions.append(button("Send it again", () => sendAgain(entry)));
