@@ -28,6 +28,11 @@ def listening(page: Page, how: str = "stream") -> None:
     page.locator(f"html[data-live={how}]").wait_for(state="attached")
 
 
+def line(ticks: str | None) -> str:
+    """Where the first step of a tick is listed."""
+    return f"[data-step='{(ticks or '').split()[0]}']"
+
+
 def test_work_on_two_benches_merges_and_edits_of_one_subject_conflict(
     desk: Page, other: Page, complaints: list[str]
 ) -> None:
@@ -43,14 +48,14 @@ def test_work_on_two_benches_merges_and_edits_of_one_subject_conflict(
     other.locator(f"input[value='{name}']").check()
     card = other.locator(".station", has=other.locator(f"input[value='{name}']"))
     card.get_by_role("button", name="The ticked lines are done").click()
-    expect(desk.locator(f"[data-step='{name}']")).to_have_class(re.compile("done"))
+    expect(desk.locator(line(name))).to_have_class(re.compile("done"))
     expect(desk.locator(".news")).to_contain_text("Jo Fell did")
     expect(desk.locator(f"input[value='{kept}']")).to_be_checked()
     # What this bench had ticked is another subject: it goes through, no questions asked.
     card = desk.locator(".station", has=desk.locator(f"input[value='{kept}']"))
     card.get_by_role("button", name="The ticked lines are done").click()
-    expect(desk.locator(f"[data-step='{kept}']")).to_have_class(re.compile("done"))
-    expect(other.locator(f"[data-step='{kept}']")).to_have_class(re.compile("done"))
+    expect(desk.locator(line(kept))).to_have_class(re.compile("done"))
+    expect(other.locator(line(kept))).to_have_class(re.compile("done"))
     # Both at one step: the second is told, and keeps what was typed.
     for page in (desk, other):
         page.goto(f"{bike}/steps/bar-in-stem?wrong=1")
@@ -104,6 +109,6 @@ def test_where_streams_do_not_pass_the_page_asks(desk: Page, other: Page) -> Non
     step = desk.locator("#build input[type=checkbox]").first.get_attribute("value") or ""
     origin = {"origin": bike.split("/bikes")[0]}
     other.request.post(f"{bike}/ticks", form={"step": step}, headers=origin)
-    expect(desk.locator(f"[data-step='{step.split()[0]}']")).to_have_class(
+    expect(desk.locator(line(step))).to_have_class(
         re.compile("done"), timeout=9000
     )

@@ -84,6 +84,7 @@ def test_steps_readings_and_photos_wait_and_arrive_once_beside_a_colleague(
     phone.goto(f"{bike}/readings/fork-sag")
     value = phone.locator("#value").input_value()
     phone.get_by_role("button", name="This is what it reads").click()
+    expect(phone.locator("#messages")).to_contain_text("Kept.")
     expect(phone.locator("#dock")).to_contain_text("2 entries wait")
     # Meanwhile a colleague ticks another card.
     others = [

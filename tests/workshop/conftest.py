@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from cyclewright.workshop import release
 from cyclewright.workshop.shop import Shop
 from postgres import Server
-from workshop.shops import build_to_gate, opened
+from workshop.shops import build_to_gate, build_until, opened
 
 CONTRACT = (
     "test_build",
@@ -101,3 +102,22 @@ def built(
     with Shop.open(tmp_path / "built") as made:
         yield made
     server.drop(address)
+
+
+@pytest.fixture(scope="session")
+def _released(_built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("released") / "data"
+    shutil.copytree(_built, folder)
+    with Shop.open(folder) as made:
+        release.gate(made, 1, "ride", by="Ada")
+        build_until(made, 1, "Prove", "Release")
+        release.release(made, 1, by="Ada")
+    return folder
+
+
+@pytest.fixture
+def released(_released: Path, tmp_path: Path) -> Iterator[Shop]:
+    """A shop whose bike 1 was released."""
+    shutil.copytree(_released, tmp_path / "released")
+    with Shop.open(tmp_path / "released") as made:
+        yield made

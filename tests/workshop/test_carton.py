@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from cyclewright.errors import InputError, RangeError, Refusal
+from cyclewright.record.carton import SERIAL_STEP
 from cyclewright.workshop import build, care
 from cyclewright.workshop import carton as use
 from cyclewright.workshop.shop import Shop
@@ -129,9 +130,17 @@ def test_the_stamped_serial_wins_and_is_asked_once(shop: Shop) -> None:
     assert "the frame's own mark wins" in answer.said
     state = shop.state(bike)
     assert (state.serial, care.show(shop, bike).serial) == ("QX 77", "QX 77")
-    assert state.step(use.SERIAL_STEP).status == "done"
+    assert state.step(SERIAL_STEP).status == "done"
     build.change_sheet(shop, bike, ["bike.cockpit.spacers_under+=5 mm"])
     assert shop.state(bike).serial == "QX 77"
+
+
+def test_the_words_of_the_plans_own_step_are_the_serial_too(shop: Shop) -> None:
+    bike = opened(shop)
+    build.record_step(shop, bike, SERIAL_STEP, value="QX 78")
+    assert shop.state(bike).serial == "QX 78"
+    build.undo(shop, bike)
+    assert shop.state(bike).serial == shop.sheets(shop.state(bike)).bike.serial
 
 
 def test_packing_and_claims(shop: Shop) -> None:

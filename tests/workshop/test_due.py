@@ -7,19 +7,11 @@ from datetime import date, timedelta
 import pytest
 
 from cyclewright.errors import InputError, RangeError, Refusal
-from cyclewright.workshop import build, due, recall, release
+from cyclewright.workshop import build, due, recall
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_until, opened, record
+from workshop.shops import opened, record
 
 TODAY = date.today()
-
-
-@pytest.fixture
-def released(built: Shop) -> Shop:
-    release.gate(built, 1, "ride", by="Ada")
-    build_until(built, 1, "Prove", "Release")
-    release.release(built, 1, by="Ada")
-    return built
 
 
 def _rows(shop: Shop, today: date = TODAY) -> dict[str, due.DueRow]:

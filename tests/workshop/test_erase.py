@@ -3,31 +3,23 @@
 from __future__ import annotations
 
 import pytest
-import sqlalchemy as sa
 
 from cyclewright.errors import InputError, Refusal
-from cyclewright.store import database, schema, verifying
+from cyclewright.store import verifying
 from cyclewright.workshop import build, care, erase, people, receive
 from cyclewright.workshop.shop import Shop
+from workshop.remains import remains
 from workshop.shops import opened, sheets
 
 NAME = (sheets().rider.name or "?").encode()  # type: ignore[union-attr]
 
 
-def _files(shop: Shop) -> bytes:
-    """All that is stored of a shop: its files, and its attachments where they are rows."""
-    with database.reading(shop.store.engine) as connection:
-        rows = connection.scalars(sa.select(schema.ATTACHMENT.c.content)).all()
-    files = [path.read_bytes() for path in shop.data.rglob("*") if path.is_file()]
-    return b"".join([*files, *(bytes(row) for row in rows)])
-
-
 def test_a_rider_is_erased_and_the_bike_goes_on(built: Shop) -> None:
     build.change_sheet(built, 1, ["rider.kit_mass=6 kg"])
-    assert NAME in _files(built)
+    assert NAME in remains(built)
     answer = erase.erase_bike(built, 1, reason="the rider asked for it", by="Ada")
     assert answer.erased == 2
-    assert NAME not in _files(built)
+    assert NAME not in remains(built)
     shown = care.show(built, 1)
     assert shown.rider == receive.NO_RIDER
     assert receive.list_bikes(built)[0].rider == receive.NO_RIDER
@@ -91,9 +83,9 @@ def test_a_person_becomes_a_number(shop: Shop) -> None:
     bike = opened(shop)
     people.add_person(shop, "Bo Invented", by="Ada")
     build.record_step(shop, bike, "frame-looked-over", by="Bo Invented")
-    assert b"Bo Invented" in _files(shop)
+    assert b"Bo Invented" in remains(shop)
     erase.erase_person(shop, "bo invented", reason="left", by="Ada")
-    assert b"Bo Invented" not in _files(shop)
+    assert b"Bo Invented" not in remains(shop)
     step = care.show(shop, bike).step("frame-looked-over")
     assert step is not None and step.by == "erased person 2"
     assert people.ensure_person(shop, "Bo Invented").id == 3

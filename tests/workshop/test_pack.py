@@ -7,15 +7,7 @@ import pytest
 from cyclewright.errors import InputError, Refusal
 from cyclewright.workshop import build, care, pack, release
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_until, opened, record
-
-
-@pytest.fixture
-def released(built: Shop) -> Shop:
-    release.gate(built, 1, "ride", by="Ada")
-    build_until(built, 1, "Prove", "Release")
-    release.release(built, 1, by="Ada")
-    return built
+from workshop.shops import opened, record
 
 
 def _pedals(shop: Shop) -> str:

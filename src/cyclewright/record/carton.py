@@ -8,6 +8,8 @@ from typing import Any, Literal
 
 from cyclewright.record.events import Event
 
+SERIAL_STEP = "serial-read"
+"""The step of a plan whose words are the number stamped on the frame."""
 PartStatus = Literal["here", "missing", "damaged"]
 PART_STATUS: tuple[PartStatus, ...] = ("here", "missing", "damaged")
 

@@ -353,6 +353,10 @@ def _done(state: BikeState, event: Event) -> None:
         for joint in steps[name].joints:
             state.joints[joint] = event.number
     _read_in_step(state, event, steps.get(name))
+    stamped = ((event.data.get("evidence") or {}).get("text") or {}).get("text")
+    if name == carton.SERIAL_STEP and stamped:
+        state.carton = replace(state.carton, serial=str(stamped))
+        state.serial = state.carton.serial
     state.steps[name] = StepState(
         "done", event.number, event.by, event.server_time, event.data.get("evidence", {})
     )

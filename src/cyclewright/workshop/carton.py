@@ -34,7 +34,7 @@ PACKING = (
     "small parts box",
 )
 """What is worth keeping of the packing, to choose from."""
-OUTSIDE_STEP, OPEN_STEP, SERIAL_STEP = "carton-outside", "carton-open", "serial-read"
+OUTSIDE_STEP, OPEN_STEP = "carton-outside", "carton-open"
 _MOST_DAYS = 60
 
 
@@ -247,6 +247,8 @@ def read_serial(
         return found if picture is None else {**found, "photo": picture}
 
     def step(state: BikeState) -> tuple[str, dict[str, Any]]:
+        from cyclewright.record.carton import SERIAL_STEP
+
         proof: dict[str, Any] = {"tick": True, "text": {"text": stamped}}
         return SERIAL_STEP, proof if picture is None else {**proof, "photo": picture}
 

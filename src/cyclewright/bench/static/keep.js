@@ -15,7 +15,7 @@ const bikeOf = (path) => Number(/^\/bikes\/(\d+)(?:[/?]|$)/.exec(path)?.[1] ?? 0
 
 export const net = { down: false };
 let entries = [];
-let arrived = [];
+let arrived = remembered();
 let signedOut = false;
 let pocket = null;
 let pauses = 0;
@@ -238,7 +238,7 @@ async function run() {
     if (outcome.state === "sent") {
       await shelf.remove(entry.place);
       await raise(entry, outcome.told);
-      if (!hear(entry, outcome)) arrived.push({ ...entry, said: saying(entry, outcome.told) });
+      if (!hear(entry, outcome)) arrive(entry, outcome.told);
     } else if (!hear(entry, outcome)) {
       entry.refused = outcome;
       await shelf.put(entry);
@@ -248,6 +248,36 @@ async function run() {
   }
   entries = await shelf.all();
   show();
+}
+
+// That entries arrived is told until it is seen, on whichever page.
+function arrive(entry, told) {
+  const { uuid, url, what, act, steps, detail, bike, at } = entry;
+  arrived.push({ uuid, url, what, act, steps, detail, bike, at, said: saying(entry, told) });
+  remember();
+  if (!arrived.some((item) => item.said)) setTimeout(seen, 12000);
+}
+
+function seen() {
+  arrived = [];
+  remember();
+  show();
+}
+
+function remember() {
+  try {
+    sessionStorage.setItem("arrived", JSON.stringify(arrived));
+  } catch {
+    return;
+  }
+}
+
+function remembered() {
+  try {
+    return JSON.parse(sessionStorage.getItem("arrived") ?? "[]");
+  } catch {
+    return [];
+  }
 }
 
 // What is news about an entry that arrived later: what a reading says, what it opened again.
@@ -301,8 +331,8 @@ async function raise(entry, told) {
   for (const other of await shelf.all()) {
     if (other.bike !== entry.bike || !other.steps.length) continue;
     if (!other.steps.every((step) => entry.steps.includes(step))) continue;
-    const seen = other.fields.find((pair) => pair[0] === "seen");
-    if (seen) seen[1] = String(Math.max(Number(seen[1]), newest));
+    const known = other.fields.find((pair) => pair[0] === "seen");
+    if (known) known[1] = String(Math.max(Number(known[1]), newest));
     await shelf.put(other);
   }
 }
@@ -380,8 +410,8 @@ function line(error) {
 async function lookAgain(form) {
   const page = await fetched(location.pathname + location.search);
   if (!page) return;
-  const seen = $("input[name=seen]", page);
-  for (const field of $$("input[name=seen]", form)) if (seen) field.value = seen.value;
+  const now = $("input[name=seen]", page);
+  for (const field of $$("input[name=seen]", form)) if (now) field.value = now.value;
   if (!form.id) return;
   for (const old of $$(".step-state", form)) old.remove();
   form.prepend(...$$(`#${form.id} > .step-state`, page));
@@ -410,6 +440,8 @@ async function goOnWithout(form, entry) {
     await open(next ? `${root}/steps/${next}` : `${root}/build`);
   } else if (form.closest("#build")) {
     for (const tick of $$("input:checked", form)) tick.checked = false;
+  } else {
+    say("Kept. What to set next is said when it has arrived.");
   }
   show();
 }
@@ -565,10 +597,7 @@ function show() {
   for (const entry of arrived.filter((item) => item.said)) list.append(row(entry));
   box.append(list);
   if (arrived.length) {
-    box.append(button("Seen", () => {
-      arrived = [];
-      show();
-    }));
+    box.append(button("Seen", seen));
   }
   dock.append(box);
 }
@@ -638,8 +667,8 @@ async function sendAgain(entry) {
     .then((answer) => answer.json())
     .catch(() => null);
   if (!page) return lost();
-  const seen = entry.fields.find((pair) => pair[0] === "seen");
-  if (seen) seen[1] = String(page.number);
+  const known = entry.fields.find((pair) => pair[0] === "seen");
+  if (known) known[1] = String(page.number);
   entry.refused = null;
   entry.tries = 0;
   await shelf.put(entry);
