@@ -68,7 +68,7 @@ def test_work_on_two_benches_merges_and_edits_of_one_subject_conflict(
     expect(desk.locator(".news")).to_contain_text("Jo Fell noted a problem")
     desk.get_by_role("button", name="Stop here, note it").click()
     expect(desk.locator("#messages")).to_contain_text("since you last saw it")
-    expect(desk.locator("#step .step-state")).to_contain_text("a scratch under the clamp")
+    expect(desk.locator("#step .step-state")).to_contain_text("scratch under the clamp")
     expect(desk.locator("#note")).to_have_value("the faceplate's gap is uneven")
     desk.get_by_role("button", name="Stop here, note it").click()
     desk.wait_for_url(re.compile("/build$"))

@@ -47,7 +47,7 @@ def fitting(filled: Filled, advice: Advice, proved: bool = False) -> Fit:
     saddle = fit.saddle(filled)
     return Fit(
         saddle,
-        _methods(filled),
+        methods(filled),
         _angles(advice.outcome),
         _contacts(filled, advice.outcome),
         droppers(filled, saddle.height, saddle.facts),

@@ -43,7 +43,7 @@ _CONTENT_POLICY = (
 _SENSORS = ("accelerometer", "camera", "gyroscope", "magnetometer", "microphone")
 _OURS = (*_SENSORS, "screen-wake-lock")
 _NOBODYS = (
-    *("autoplay", "bluetooth", "display-capture", "encrypted-media", "fullscreen", "gamepad"),
+    *("autoplay", "display-capture", "encrypted-media", "fullscreen", "gamepad"),
     *("geolocation", "hid", "idle-detection", "local-fonts", "midi", "payment"),
     *("picture-in-picture", "publickey-credentials-create", "publickey-credentials-get"),
     *("serial", "storage-access", "usb", "window-management", "xr-spatial-tracking"),

@@ -41,6 +41,16 @@ _ITEM_OF = {
     "brake": "brake-hold",
     "steerer": "bar-and-stem",
     "axle": "axles",
+    "spokes": "axles",
+    "bar": "bar-and-stem",
+    "clamp": "bar-and-stem",
+    "grip": "bar-and-stem",
+    "rail": "saddle",
+    "hose": "brake-hold",
+    "chain": "drive",
+    "derailleur": "drive",
+    "speeds": "drive",
+    "drive-out-of-scope": MASS,
 }
 _ASKED = {
     "bike.mass_limit": MASS,
@@ -48,6 +58,7 @@ _ASKED = {
     "bike.use_class": MASS,
     "place.country": "brake-hands",
     "rider.hands_wish": "brake-hands",
+    "place.hands": "brake-hands",
 }
 """Questions that nobody may guess an answer to, and the gate item they hold up."""
 

@@ -32,7 +32,7 @@
   // The launch token is in the address's fragment, which browsers never send by themselves.
   async function launch() {
     const token = location.hash.slice(1);
-    if (!/^[\w-]{20,}$/.test(token)) return;
+    if (!/^[\w-]{20,}$/.test(token) || document.querySelector("[data-pair]")) return;
     history.replaceState(null, "", location.pathname + location.search);
     const answer = await fetch("/launch", {
       method: "POST",

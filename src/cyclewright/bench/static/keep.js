@@ -627,7 +627,7 @@ function row(entry) {
   item.append(words);
   if (entry.said) item.append(element("p", `Arrived. ${upper(entry.said)}.`));
   if (!entry.refused) {
-    if (entry.place === entries.at(-1).place) {
+    if (entry.place && entry.place === entries.at(-1)?.place) {
       item.append(button("Take it back", () => takeBack(entry)));
     }
     return item;
