@@ -258,7 +258,12 @@ def _suspension(random: Random, kind: str, bike: Raw) -> None:
     travel = random.randint(110, 170) / 1000
     ratio = random.uniform(2.2, 3.0)
     shock = random.choice(["air", "coil"])
-    bike["shock"] = {"kind": shock, "stroke": mm(travel / ratio), "rebound_clicks": 14, "compression_clicks": 9}
+    bike["shock"] = {
+        "kind": shock,
+        "stroke": mm(travel / ratio),
+        "rebound_clicks": 14,
+        "compression_clicks": 9,
+    }
     if shock == "coil":
         bike["shock"]["rates"] = ["350 lb/in", "450 lb/in", "550 lb/in"]
     bike["rear"] = {"travel": mm(travel), "chain_growth": f"{random.randint(5, 25)} mm"}
@@ -266,9 +271,7 @@ def _suspension(random: Random, kind: str, bike: Raw) -> None:
 
 def _cockpit(random: Random, bike: Raw) -> Raw:
     least = float(bike["fork"]["steerer_stack_min"].split()[0])
-    most = min(
-        float(bike[part]["steerer_stack_max"].split()[0]) for part in ("frame", "fork")
-    )
+    most = min(float(bike[part]["steerer_stack_max"].split()[0]) for part in ("frame", "fork"))
     under, over, gap = random.uniform(least, most), random.uniform(5, 20), random.uniform(2, 4)
     clamp, diameter = random.randint(36, 44), random.choice(["31.8 mm", "35 mm"])
     tube = float(bike["frame"]["head_tube"].split()[0])

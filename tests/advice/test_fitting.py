@@ -70,23 +70,23 @@ def test_the_recommendation_names_its_value_and_the_spread_of_the_methods():
 @settings(max_examples=15)
 def test_longer_legs_never_get_a_lower_saddle_by_any_method(inseam, longer):
     ends = [
-        fitted(f"rider.inseam={legs} mm", "rider.height=1.75 m")
+        builds.filled(f"rider.inseam={legs} mm", "rider.height=1.75 m")
         for legs in (inseam, inseam + longer)
     ]
-    for low, high in zip(*(one.methods for one in ends), strict=True):
+    for low, high in zip(*(fitting.methods(one) for one in ends), strict=True):
         assert low.value < high.value
-    assert ends[0].saddle.height.value < ends[1].saddle.height.value
+    assert fit.saddle(ends[0]).height.value < fit.saddle(ends[1]).height.value
 
 
 @given(st.integers(0, 12))
 @settings(max_examples=8)
 def test_a_thicker_sole_lifts_the_saddle_by_leg_methods_alone(thicker):
-    plain = fitted("rider.shoe_stack=25 mm").methods
-    thick = fitted(f"rider.shoe_stack={25 + thicker} mm").methods
+    plain = fitting.methods(builds.filled("rider.shoe_stack=25 mm"))
+    thick = fitting.methods(builds.filled(f"rider.shoe_stack={25 + thicker} mm"))
     moved = {one.name: other.value - one.value for one, other in zip(plain, thick, strict=True)}
     assert moved["saddle_by_inseam"] == moved["saddle_by_spindle"] == 0.0
-    assert moved["saddle_by_heel"] == pytest.approx(thicker / 1000, abs=4e-4)
-    assert moved["saddle_by_knee"] == pytest.approx(thicker / 1000, abs=4e-4)
+    for name in ("saddle_by_heel", "saddle_by_knee"):
+        assert 0.8 * thicker / 1000 <= moved[name] <= thicker / 1000
 
 
 def test_angles_are_those_of_the_posture_and_fall_in_their_intervals():
@@ -104,10 +104,8 @@ def test_a_short_rider_on_a_long_post_is_told_the_limit_and_by_how_much():
     assert finding.code == "dropper-too-long" and finding.severity == "stop"
     over = saddle.facts.lowest().value - saddle.height.value
     assert over > 0.03
-    assert (
-        f"the dropper's travel and head, no saddle below 675 mm: {over * 1000:.0f} mm too high"
-        in (" ".join(finding.facts))
-    )
+    whose, told = "the dropper's travel and head", " ".join(finding.facts)
+    assert f"limit: {whose}, no saddle below 675 mm: {over * 1000:.0f} mm too high" in told
     assert "150 mm travel at most" in finding.do
 
 

@@ -13,8 +13,10 @@ import cyclewright
 BENCH = Path(cyclewright.__file__).parent / "bench"
 
 
-def test_vendored_files_are_those_of_the_list() -> None:
-    vendor = BENCH / "static/vendor"
+@pytest.mark.parametrize(
+    "vendor", [BENCH / "static/vendor", Path(__file__).parents[1] / "browser/vendor"]
+)
+def test_vendored_files_are_those_of_the_list(vendor: Path) -> None:
     rows = re.findall(
         r"^\| (\S+) \|.*\| ([0-9a-f]{64}) \|$", (vendor / "VENDORED.md").read_text(), re.M
     )
@@ -27,7 +29,7 @@ def test_nothing_is_fetched_from_outside() -> None:
     ours = [
         *BENCH.glob("templates/**/*.html"),
         BENCH / "static/bench.css",
-        BENCH / "static/bench.js",
+        *BENCH.glob("static/*.js"),
     ]
     for path in ours:
         text = path.read_text()

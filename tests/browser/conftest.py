@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
@@ -18,6 +19,8 @@ PHONE: dict[str, Any] = {
     "has_touch": True,
     "is_mobile": True,
 }
+_ASKED: list[str] = []
+"""Addresses that pages of this test asked for."""
 DESK: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}}
 _SERVE = """
 import sys
@@ -39,7 +42,7 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address that a bench in a process of its own printed."""
     data = tmp_path_factory.mktemp("data")
@@ -51,6 +54,15 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         assert line.startswith("bench: http://127.0.0.1:"), line
         yield line.removeprefix("bench: ").strip()
         process.terminate()
+
+
+@pytest.fixture(autouse=True)
+def nothing_leaves_the_machine() -> Iterator[None]:
+    """No page asks anything of anybody but its own bench."""
+    _ASKED.clear()
+    yield
+    hosts = {urlsplit(url).hostname for url in _ASKED if urlsplit(url).scheme.startswith("http")}
+    assert hosts <= {"127.0.0.1"}, hosts
 
 
 @pytest.fixture
@@ -77,6 +89,7 @@ def desk(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page
 
 def signed_in(context: BrowserContext, address: str, complaints: list[str]) -> Page:
     """The list of bikes, once the launch token became a cookie."""
+    context.on("request", lambda request: _ASKED.append(request.url))
     page = context.new_page()
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on(
@@ -92,13 +105,11 @@ def signed_in(context: BrowserContext, address: str, complaints: list[str]) -> P
     return page
 
 
-def open_bike(page: Page) -> str:
-    """The trail bike put on the bench from its sheets, and the address of its page."""
-    page.goto(page.url.split("/", 3)[0] + "//" + page.url.split("/")[2] + "/start")
-    page.get_by_text("I have sheets already").click()
-    page.set_input_files("#bike_file", EXAMPLES / "bikes/trail.toml")
-    page.set_input_files("#place_file", EXAMPLES / "places/left.toml")
-    page.set_input_files("#rider_file", EXAMPLES / "riders/light.toml")
-    page.get_by_role("button", name="Open from sheets").click()
-    page.wait_for_selector("#setup")
+def open_bike(page: Page, bike: str = "trail", rider: str = "light", place: str = "left") -> str:
+    """An example bike put on the bench from its sheets, its page open; gives its address."""
+    bench = "/".join(page.url.split("/", 3)[:3])
+    sheets = {"bike": f"bikes/{bike}", "rider": f"riders/{rider}", "place": f"places/{place}"}
+    texts = {key: (EXAMPLES / f"{name}.toml").read_text() for key, name in sheets.items()}
+    answer = page.request.post(f"{bench}/api/bikes", data=texts, headers={"origin": bench})
+    page.goto(f"{bench}/bikes/{answer.json()['bike']}")
     return page.url

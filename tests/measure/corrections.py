@@ -190,8 +190,9 @@ def _learn(
 
 def _habit(sits, good, start: float, goal: float, width: float) -> np.ndarray:
     """Five psi at a time until one reading is inside: good at the end, readings, air moved."""
-    pressure, moved = start, 0.0
-    for count in range(1, MOST_HABITS + 1):
+    pressure, moved, count = start, 0.0, 0
+    while count < MOST_HABITS:
+        count += 1
         shown = sits(pressure)
         if abs(shown - goal) <= width:
             break

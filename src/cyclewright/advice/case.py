@@ -53,6 +53,7 @@ ROWS = {
     "rider.height": 19,
     "spring.negative": 20,
 }
+_ROUNDING = 1e-9
 _SEGMENT_ROWS = slice(21, 21 + segments.DEVIATES)
 
 FORK_CHAMBER_LENGTH = 1.15
@@ -258,7 +259,8 @@ def body_of(rider: Rider) -> Body:
         inseam = measured + (firm_over - over)
     # Draws that no body has are drawn in to the nearest one; the sheet's own figure is not touched.
     least, most = segments.CROTCH_SHARE
-    crotch[1:] = np.clip(crotch[1:], least * height[1:], most * height[1:])
+    inside = (least * (1.0 + _ROUNDING), most * (1.0 - _ROUNDING))
+    crotch[1:] = np.clip(crotch[1:], inside[0] * height[1:], inside[1] * height[1:])
     arm = None if rider.arm_length is None else flat(rider.arm_length)
     return Body(
         inseam,

@@ -77,7 +77,8 @@ def _heights(filled: Filled) -> SaddleHeights:
     )
 
 
-def _methods(filled: Filled) -> tuple[Setting, ...]:
+def methods(filled: Filled) -> tuple[Setting, ...]:
+    """Four ways to a saddle height, each with the 90 % interval of what is not known."""
     found = _heights(filled)
     low, high = (_mm(float(ends[0])) for ends in (found.knee_low, found.knee_high))
     crank = given(filled.sheets.bike.crank.length).value

@@ -14,6 +14,7 @@ from cyclewright.workshop import base, build, care, receive, release, sheets
 
 Short = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=1000)]
+Pin = Annotated[str, Field(max_length=20)]
 Text = Annotated[str, Field(max_length=1_000_000)]
 Bike = Annotated[int, Path(ge=1, lt=2**31)]
 Gate = Literal["ride", "release"]
@@ -89,6 +90,14 @@ class ReleaseBody(Body):
 
     by: Short
     second: Short | None = None
+    pin: Pin | None = None
+    second_pin: Pin | None = None
+
+
+class PassBody(Body):
+    """In a shop with PINs the PIN of who passes a gate."""
+
+    pin: Pin | None = None
 
 
 class ErrorRow(BaseModel):
@@ -219,15 +228,16 @@ def gate(request: Request, bike: Bike, gate: Gate) -> Response:
 
 
 @router.post("/bikes/{bike}/gates/{gate}")
-def pass_gate(request: Request, bike: Bike, gate: Gate) -> Response:
+def pass_gate(request: Request, bike: Bike, gate: Gate, body: PassBody | None = None) -> Response:
     """Pass a gate when nothing is missing."""
-    return _json(release.gate(shop_of(request), bike, gate, by=person_of(request)))
+    pin = None if body is None else body.pin
+    return _json(release.gate(shop_of(request), bike, gate, by=person_of(request), pin=pin))
 
 
 @router.post("/bikes/{bike}/release")
 def release_bike(request: Request, bike: Bike, body: ReleaseBody) -> Response:
     """Release the bike."""
-    return _json(release.release(shop_of(request), bike, body.by, second=body.second))
+    return _json(release.release(shop_of(request), bike, **body.model_dump()))
 
 
 @router.get("/bikes/{bike}/verify")

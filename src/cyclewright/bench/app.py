@@ -53,6 +53,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
 
     With a `network`, what comes encrypted is a phone, and answered when it was let in.
     """
+    shop.pin = shop.second_pin = None  # an unattended command's PINs are nobody's on a bench
     app = FastAPI(
         title="Cyclewright bench",
         openapi_url="/api/openapi.json",

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
-from cyclewright.workshop import choices, release
+from cyclewright.workshop import choices, pins, release
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import GateAnswer
@@ -34,6 +34,7 @@ def show(request: Request, bike: int) -> Response:
         "out": out,
         "wants": {gate.gate: _wants(seen, gate) for gate in (ride, out)},
         "released": _released(seen),
+        "pins": pins.used(shop),
         "said": "" if said is None else said.text,
     }
     data = {"bike": bike, "ride": ride.to_json(), "release": out.to_json()}
@@ -46,7 +47,8 @@ def pass_gate(request: Request, bike: int, gate: str, form: Form) -> Response:
     if gate not in GATES:
         return missing_page(request, "There are two gates: ride and release.")
     uuid = forms.optional(form, "uuid")
-    release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid)
+    pin = forms.optional(form, "pin")
+    release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid, pin=pin)
     return go(request, f"/bikes/{bike}/gates")
 
 
@@ -56,7 +58,8 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
     by, second = forms.text(form, "by"), forms.optional(form, "second")
     session = session_of(request)
     uuid = forms.optional(form, "uuid")
-    answer = release.release(shop_of(request), bike, by, second=second, uuid=uuid)
+    proof = {"pin": forms.optional(form, "pin"), "second_pin": forms.optional(form, "second_pin")}
+    answer = release.release(shop_of(request), bike, by, second=second, uuid=uuid, **proof)
     session.said = visit.Told(views.sentence(answer.said))
     session.person = session.person or by
     return go(request, f"/bikes/{bike}/gates")

@@ -6,7 +6,10 @@ from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
 from cyclewright.bench.render import go, page, session_of, shop_of
-from cyclewright.workshop import receive
+from cyclewright.bench.security import Session
+from cyclewright.errors import input_error
+from cyclewright.workshop import people, pins, receive
+from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
 
@@ -33,13 +36,35 @@ def ask_who(request: Request) -> Response:
     referer = request.headers.get("referer", "")
     origin = f"{request.url.scheme}://{request.headers['host']}"
     back = referer.removeprefix(origin) if referer.startswith(f"{origin}/") else "/"
-    return page(request, "who.html", {"back": back})
+    shop = shop_of(request)
+    known = [person.name for person in people.working(shop) if person.has_pin]
+    data = {"back": back, "pins": pins.used(shop), "people": known}
+    return page(request, "who.html", data)
 
 
 @router.post("/who")
 def who(
-    request: Request, name: str = Form("", max_length=80), back: str = Form("/", max_length=500)
+    request: Request,
+    name: str = Form("", max_length=80),
+    pin: str = Form("", max_length=20),
+    back: str = Form("/", max_length=500),
 ) -> Response:
-    """Keep the name for this browser until the bench stops."""
-    session_of(request).person = " ".join(name.split()) or None
+    """Keep the name for this browser until the bench stops; with PINs until the shift is over."""
+    session, shop = session_of(request), shop_of(request)
+    named = " ".join(name.split())
+    if pins.used(shop):
+        _shift(session, shop, named, pin.strip())
+    else:
+        session.person = named or None
     return go(request, back if back.startswith("/") and not back.startswith("//") else "/")
+
+
+def _shift(session: Session, shop: Shop, name: str, pin: str) -> None:
+    """One shift gives way to the next; without a name nobody works here any more."""
+    if name and not pin:
+        raise input_error("pin-missing", "pin", "give your PIN: it opens your shift here")
+    opened = pins.open_shift(shop, name, pin) if name else None
+    if session.shift is not None:
+        pins.close_shift(shop, session.shift)
+    session.shift = None if opened is None else opened.token
+    session.person = None if opened is None else people.names(shop)[opened.person]

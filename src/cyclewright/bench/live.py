@@ -61,4 +61,3 @@ def _since(shop: Shop, bike: int, after: int) -> dict[str, Any]:
     number = shop.state(bike).number
     told = visit.recorded_since(shop, bike, after) if 0 < after < number else ""
     return {"number": number, "said": told}
-

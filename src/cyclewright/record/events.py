@@ -124,10 +124,14 @@ def fits_subject(subject: str) -> bool:
     return 0 < len(subject) <= LONGEST_SUBJECT and subject.isprintable()
 
 
-def encode(draft: Draft, seen: int, server_time: str, clock_set_back: bool) -> bytes:
-    """The body of an event as the exact UTF-8 bytes that are hashed and stored."""
+def check_subject(draft: Draft) -> None:
+    """A subject that some database could not keep is an InputError."""
     if not fits_subject(draft.subject):
         raise InputError(Problem("subject", draft.kind, "this cannot be recorded: name it shortly"))
+
+
+def encode(draft: Draft, seen: int, server_time: str, clock_set_back: bool) -> bytes:
+    """The body of an event as the exact UTF-8 bytes that are hashed and stored."""
     content: dict[str, Any] = {
         "uuid": draft.uuid,
         "kind": draft.kind,
