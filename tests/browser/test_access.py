@@ -80,7 +80,8 @@ def test_every_page_is_accessible(browser: Browser, address: str, screen: dict[s
     page.locator("#dock summary").click()
     bad["dock"] = violations(page)
     context.close()
-    assert {path: found for path, found in bad.items() if found} == {}
+    told = [f"{path}: {text}" for path, found in bad.items() for text in found]
+    assert told == [], "\n".join(told)
 
 
 def test_the_launch_page_is_accessible(browser: Browser, address: str) -> None:

@@ -265,7 +265,7 @@ PARTS: tuple[tuple[str, str, object, Change, set[str]], ...] = (
 
 
 @pytest.mark.parametrize(
-    ("part", "field", "value", "remove", "own"), PARTS, ids=lambda x: str(x)[:24]
+    ("part", "field", "value", "remove", "own"), PARTS, ids=[row[0] for row in PARTS]
 )
 def test_removing_a_part_removes_its_steps_and_nothing_else_breaks(
     part: str, field: str, value: object, remove: Change, own: set[str]
