@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs pictures lock clean debian benchmarks
+.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -47,8 +47,22 @@ pictures: $(VENV)/test.stamp
 	$(VENV)/bin/cyclewright demo --out build/demo --no-serve >/dev/null
 	$(PY) tools/make_pictures.py build/demo
 
+# Twelve bodies on the three bikes, to be looked at; a few small ones stay beside the documents.
+gallery: $(VENV)/test.stamp
+	$(PY) tools/gallery.py build/gallery --keep docs/pictures/gallery
+
+# Everybody of the survey on every bike: who fits, and one call beside a plain loop.
+population: $(VENV)/test.stamp
+	$(PY) benchmarks/population.py --page docs/population.md
+
 benchmarks: $(VENV)/test.stamp
 	$(PY) benchmarks/cold_start.py
+	$(PY) benchmarks/load.py
+
+# Kills, power cuts and damaged files by the thousand; the figures go to docs/faults.md.
+faults: debian $(VENV)/test.stamp
+	FAULTS_KILLS=600 FAULTS_TORN=12 FAULTS_EVERY=1 FAULTS_PAGES=2000 \
+	  FAULTS_REPORT=docs/faults.md $(VENV)/bin/pytest -q tests/faults
 
 lock: $(VENV)/bootstrap.stamp
 	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from faults.tally import report_of_faults
 from postgres import Place, Server, server
 
 settings.register_profile(
@@ -49,6 +50,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
 def pytest_terminal_summary(terminalreporter) -> None:
     """Outside rows checked with those not built, and faults tried with what they lost."""
     counted: dict[str, Counter] = {}
+    faults: dict[str, dict[str, int]] = {}
     for reports in terminalreporter.stats.values():
         for report in reports:
             if getattr(report, "when", "") != "call":
@@ -57,14 +59,11 @@ def pytest_terminal_summary(terminalreporter) -> None:
                 if key in ("outside-checked", "outside-not-built"):
                     counted.setdefault(key, Counter())[value] += 1
                 elif key == "faults":
-                    counted.setdefault(key, Counter()).update(value)
+                    faults[report.nodeid] = value
     _outside(terminalreporter, counted)
-    if faults := counted.get("faults"):
+    if faults:
         terminalreporter.section("faults")
-        terminalreporter.write_line(
-            f"{faults['tried']} faults tried, {faults['acknowledged']} events acknowledged, "
-            f"{faults['lost']} lost"
-        )
+        terminalreporter.write_line(report_of_faults(faults))
 
 
 def _outside(terminalreporter, counted: dict[str, Counter]) -> None:

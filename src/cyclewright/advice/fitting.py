@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from cyclewright.advice import case as cases
 from cyclewright.advice import fit, levers, steerer
 from cyclewright.advice.advise import Advice
-from cyclewright.advice.case import flat, given
+from cyclewright.advice.case import flat
 from cyclewright.advice.droppers import Dropper, droppers
 from cyclewright.advice.fit import Saddle
 from cyclewright.advice.levers import Levers
+from cyclewright.advice.needed import given
 from cyclewright.advice.spread import setting
 from cyclewright.advice.steerer import Cut
 from cyclewright.body import posture

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from cyclewright.advice.advise import Advice, Moved, compare
-from cyclewright.advice.case import given
+from cyclewright.advice.needed import given
 from cyclewright.knowledge.defaults import Filled, fill
 from cyclewright.sheets.model import Bike
 from cyclewright.sheets.sheets import Sheets, change

@@ -134,7 +134,7 @@ def _uncertain(case: Case) -> Array:
     return np.stack(
         (
             *(np.log(getattr(unit, name)) for unit in (fork, shock) for name in _FACTORS),
-            np.log(case.leverage_mean),
+            np.log(case.leverage_factor),
             fork.friction,
             shock.friction,
             *(getattr(case, name) for name in _PLAIN),
@@ -154,7 +154,7 @@ def _with(case: Case, parameters: Array) -> Case:
     fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
     plain = {name: next(rows) for name in _PLAIN}
     body = replace(case.segments, **{item.name: next(rows) for item in fields(case.segments)})
-    return replace(case, fork=fork, shock=shock, leverage_mean=leverage, segments=body, **plain)
+    return replace(case, fork=fork, shock=shock, leverage_factor=leverage, segments=body, **plain)
 
 
 _FACTORS = ("area", "air_length", "negative_length")

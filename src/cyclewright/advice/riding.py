@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cyclewright.advice.case import Kept, given, row, set_to
+from cyclewright.advice.case import Kept, row, set_to
+from cyclewright.advice.needed import given
 from cyclewright.advice.spread import setting
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma

@@ -8,7 +8,8 @@ from typing import Literal
 import numpy as np
 
 from cyclewright.advice import charts, limits
-from cyclewright.advice.case import ROWS, given, riding_mass
+from cyclewright.advice.case import ROWS, riding_mass
+from cyclewright.advice.needed import given
 from cyclewright.advice.spread import interval, setting
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
@@ -224,7 +225,7 @@ def _wheel_sag(outcome: Solution) -> Setting:
     )
     leverage = (
         "default: leverage taken as travel over stroke"
-        if outcome.case.leverage_travel is None
+        if not outcome.case.leverage_known
         else "not the share of stroke, as the leverage changes"
     )
     return setting(

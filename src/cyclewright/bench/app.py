@@ -23,7 +23,9 @@ from cyclewright.bench import (
     listing,
     live,
     papers,
+    people,
     phones,
+    photo,
     pocket,
     readings,
     start,
@@ -74,10 +76,12 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         readings,
         gates,
         papers,
+        photo,
         pocket,
         live,
         phones,
         devices,
+        people,
         api,
     )
     for family in families:

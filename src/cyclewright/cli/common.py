@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import typer
-from typer.core import TyperArgument, TyperCommand
+from typer.core import TyperArgument, TyperCommand, TyperGroup
 
 from cyclewright.errors import CyclewrightError, InputError, Problem
 from cyclewright.setting import Finding, Question
@@ -20,7 +20,7 @@ from cyclewright.units import System
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from cyclewright.workshop.answers import Sheets
+    from cyclewright.workshop.answers import RecordAnswer, Sheets
     from cyclewright.workshop.shop import Shop
 
 WIDTH = 118
@@ -61,6 +61,20 @@ BikeId = Annotated[
 ]
 Id = Annotated[int, typer.Argument(metavar="ID", help="The bike's number, as `open` printed it.")]
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who does it.")]
+Pin = Annotated[
+    bool,
+    typer.Option(
+        "--pin", help="Ask for the PIN, unseen; without it CYCLEWRIGHT_PIN is taken."
+    ),
+]
+On = Annotated[
+    str | None,
+    typer.Option("--on", metavar="DAY", help="The day, like 2031-05-24; today without."),
+]
+Photos = Annotated[
+    list[Path] | None,
+    typer.Option("--photo", metavar="FILE", help="A photo. May be given again."),
+]
 Changes = Annotated[
     list[str] | None,
     typer.Option(
@@ -93,6 +107,76 @@ class Command(TyperCommand):
         return [item for item in self.params if isinstance(item, TyperArgument)]
 
 
+class Verb(Command):
+    """A command of a group whose bike stands before it: `receive ID damage TEXT`."""
+
+    def format_usage(self, ctx: Any, formatter: Any) -> None:
+        """The usage in the order in which it is typed."""
+        group = ctx.command_path.rpartition(" ")[0]
+        formatter.write_usage(group, " ".join(self.typed(ctx)))
+
+    def typed(self, ctx: Any = None) -> list[str]:
+        """Bike, verb, then what the verb takes."""
+        bike, *rest = (_written(item) for item in self._arguments())
+        pieces = [bike, str(self.name), *rest]
+        return pieces if ctx is None else [*pieces, "[OPTIONS]"]
+
+
+class ByVerb(TyperGroup):
+    """A group whose bike may stand before the verb, and that shows it when there is none."""
+
+    default = "show"
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """The words with the verb in front, where the program looks for it."""
+        if "--help" in args and not set(args) & set(self.commands):
+            return super().parse_args(ctx, args)
+        return super().parse_args(ctx, verb_first(args, self.commands, self.default))
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Verbs in the order in which they are met."""
+        return list(self.commands)
+
+
+_WITH_VALUE = ("--data", "--units", "--by")
+
+
+def verb_first(args: Sequence[str], verbs: Iterable[str], default: str) -> list[str]:
+    """Words with the verb moved to the front, or the default one put there.
+
+    A verb stands first or after the bike; options that every command takes may stand before it.
+
+    >>> verb_first(["3", "damage", "a dent"], ["damage"], "show")
+    ['damage', '3', 'a dent']
+    >>> verb_first(["3", "--json"], ["damage"], "show")
+    ['show', '3', '--json']
+    """
+    known, places, skip = set(verbs), [], False
+    for place, word in enumerate(args):
+        if skip or word.startswith("-"):
+            skip = not skip and word in _WITH_VALUE
+            continue
+        places.append(place)
+    for place in places[:2]:
+        if args[place] in known:
+            return [args[place], *args[:place], *args[place + 1 :]]
+    return [default, *args]
+
+
+def group(name: str, told: str) -> typer.Typer:
+    """A group of verbs that shows what there is when no verb is given."""
+    made = typer.Typer(
+        name=name, cls=ByVerb, help=told, add_completion=False, rich_markup_mode=None
+    )
+    made.callback()(lambda: None)
+    return made
+
+
+def verb(app: typer.Typer, name: str, use: Callable[..., None], bike: bool = True) -> None:
+    """Put one verb on a group; most are about one bike."""
+    app.command(name, cls=Verb if bike else Command)(use)
+
+
 def _written(argument: TyperArgument) -> str:
     return argument.metavar or str(argument.name).upper()
 
@@ -114,11 +198,42 @@ def system(name: str) -> System:
     return cast(System, name)
 
 
-def open_shop(data: Path | None) -> Shop:
-    """The shop's record in its data folder."""
+def open_shop(data: Path | None, pin: bool = False, second: bool = False) -> Shop:
+    """The shop's record in its data folder; asks for PINs where that is wanted."""
     from cyclewright.workshop.shop import Shop
 
-    return Shop.open(data)
+    shop = Shop.open(data)
+    if pin:
+        shop.pin = ask_unseen("PIN")
+        shop.second_pin = ask_unseen("PIN of the second person") if second else shop.second_pin
+    return shop
+
+
+def ask_unseen(text: str) -> str:
+    """A secret typed without being shown; a line of standard input where nobody types."""
+    if sys.stdin.isatty():
+        from getpass import getpass
+
+        return getpass(f"{text}: ").strip()
+    return sys.stdin.readline().strip()
+
+
+def print_act(answer: RecordAnswer, json: bool) -> None:
+    """What was recorded, in a sentence or as data."""
+    print_json(answer.to_json()) if json else say_wrapped(answer.said)
+
+
+def pairs(given: Iterable[str], option: str, what: str) -> dict[str, str]:
+    """`NAME=VALUE` words as a mapping; all that are not so written are told at once."""
+    parted = [(item, *item.partition("=")) for item in given]
+    wrong = [
+        Problem("pair", option, f"write {what}", value=item)
+        for item, name, found, value in parted
+        if not (found and name.strip() and value.strip())
+    ]
+    if wrong:
+        raise InputError(wrong)
+    return {name.strip(): value.strip() for _, name, _, value in parted}
 
 
 def read_sheets(bike: str | None, others: Sequence[str] | None, mass: str | None) -> Sheets:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -28,7 +29,7 @@ from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from cyclewright.setting import Setting
-    from cyclewright.workshop.fitting import FitAnswer
+    from cyclewright.workshop.fitting import CarryAnswer, FitAnswer, RefitAnswer
 
 Typed = Annotated[
     list[str] | None,
@@ -101,6 +102,33 @@ def print_fit(answer: FitAnswer, shown: units.System) -> None:
     if answer.steerer:
         _print_settings(answer.steerer, "Steerer", shown)
     say_wrapped(answer.steerer_said)
+
+
+def print_again(answer: RefitAnswer) -> None:
+    """What has to be set again after a change."""
+    if not answer.redo:
+        say("Nothing that is set by hand has to be set again.")
+        return
+    say("Set again:")
+    for line in answer.redo:
+        say_wrapped(line, "  ")
+
+
+def print_carried(answer: CarryAnswer, shown: units.System) -> None:
+    """Where the previous bike's contacts come out on this one."""
+    rows = table("From the previous bike", ("Set to", "right"))
+    for item in answer.settings:
+        rows.add_row(item.label, item.show(shown))
+    print_table(rows)
+    rows = table("Distance", ("Was, along", "right"), ("above", "right"), ("Off by", "right"))
+    for match in answer.matches:
+        along, above = (units.show(one, "mm", 1.0, shown) for one in match.was)
+        off = units.show(math.hypot(*match.miss), "mm", 1.0, shown)
+        rows.add_row(match.what, along, above, off)
+    print_table(rows)
+    say_wrapped(answer.said)
+    for change in answer.changes:
+        say(f"  --change '{change}'")
 
 
 def _print_settings(items: Iterable[Setting], head: str, shown: units.System) -> None:

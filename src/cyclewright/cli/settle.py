@@ -94,6 +94,12 @@ def advise(
             "--fit", help="Instead: saddle methods, postures, dropper lengths, cockpit, levers."
         ),
     ] = False,
+    previous: Annotated[
+        str | None,
+        typer.Option(
+            "--previous", metavar="BIKE", help="With --fit: carry this bike's sheet's fit over."
+        ),
+    ] = None,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -106,8 +112,9 @@ def advise(
     from cyclewright.workshop import base
 
     shown = system(units)
-    if fit:
-        _fit(sheets_of(bike, others, mass, bike_id, data), bike_id, change or (), json, shown, data)
+    if fit or previous is not None:
+        sheets = sheets_of(bike, others, mass, bike_id, data)
+        _fit(sheets, bike_id, change or (), previous, json, shown, data)
         return
     if bike_id is not None and bike is None and mass is None:
         with open_shop(data) as shop:
@@ -167,24 +174,34 @@ def _fit(
     sheets: Sheets,
     bike_id: int | None,
     changes: Sequence[str],
+    previous: str | None,
     json: bool,
     shown: units.System,
     data: Path | None,
 ) -> None:
-    """The fit by itself, after these changes if there are any."""
-    from cyclewright.cli.fit import print_fit
+    """The fit by itself; after changes what has to be set again, and the previous bike's place."""
+    from cyclewright.cli import fit
     from cyclewright.workshop import fitting
-    from cyclewright.workshop.sheets import changed
+    from cyclewright.workshop.sheets import changed, with_bike
 
     proved = False
     if bike_id is not None:
         with open_shop(data) as shop:
-            proved = fitting.proved(shop, bike_id)
-    answer = fitting.fit(changed(sheets, changes), proved=proved)
+            proved = fitting.proved(shop, bike_id) and not changes
+    after = changed(sheets, changes)
+    carried = None if previous is None else fitting.carry_over(with_bike(sheets, previous), after)
+    again = fitting.refit(sheets, after) if changes else None
+    answer = fitting.fit(after, proved=proved) if again is None else again.fit
     if json:
-        print_json(answer.to_json(shown))
+        document = answer.to_json(shown) if again is None else again.to_json(shown)
+        more = {} if carried is None else {"carried": carried.to_json(shown)}
+        print_json(document | more)
         return
-    print_fit(answer, shown)
+    fit.print_fit(answer, shown)
+    if again is not None:
+        fit.print_again(again)
+    if carried is not None:
+        fit.print_carried(carried, shown)
     say()
     print_findings(answer.findings, answer.questions)
 

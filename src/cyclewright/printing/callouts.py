@@ -136,7 +136,7 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
             f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
         )
         middle = (upper + lower) / 2
-        yield Label(shock, middle, size, -0.8, 0.03, weight=2.65)
+        yield Label(shock, middle, size, -0.9, 0.03, weight=2.65)
 
 
 def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:

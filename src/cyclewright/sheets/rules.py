@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from cyclewright.errors import Problem
+from cyclewright.sheets import pivots
 from cyclewright.sheets.layout import slots
 from cyclewright.sheets.model import (
     Bike,
@@ -174,6 +175,7 @@ def _bands(
 
 
 def _rear(bike: Bike) -> Iterator[Problem]:
+    yield from pivots.problems(bike.rear)
     rows = [row.travel for row in bike.rear.leverage]
     if len(rows) == 1:
         do = "one row is no table: give at least two, or leave it out"

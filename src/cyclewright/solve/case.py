@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cyclewright.body.segments import Segments
+from cyclewright.mechanics.leverage import Leverage
 
 Array = NDArray[np.float64]
 Posture = Literal["seated", "standing"]
@@ -26,7 +27,8 @@ class Spring:
     """One suspension end as a spring: an air chamber, or a coil chosen by its rate.
 
     For `air`, `area` [m²], `air_length` and `negative_length` [m] (each chamber's volume over
-    area at full length) hold; for `coil`, `preload` [m]. `rigid` has zero travel.
+    area at full length, spacers already out of it) hold; for `coil`, `preload` [m]. `rigid` has
+    zero travel. Full length is the length it tops out at.
     """
 
     kind: SpringKind
@@ -42,6 +44,8 @@ class Spring:
     preload: Array
     friction: Array
     """Offset force that friction leaves at rest [N], zero for the nominal."""
+    rod_force: Array
+    """Outward force of the damper's gas on its rod [N]; zero on a fork."""
     kept_pressure: Array | None = None
     """Gauge pressure [Pa] (or rate [N/m] of a coil) to keep; None solves for the target."""
 
@@ -93,14 +97,14 @@ class Case:
     axle_to_crown: Array
     fork_offset: Array
     rear_travel: Array
-    leverage_mean: Array
-    """Mean leverage ratio, wheel travel over shock stroke [1]; 1 where there is no shock."""
-    leverage_travel: Array | None
-    """Wheel travel at fine steps of the leverage table [m], (k,); None for the mean alone."""
-    leverage_ratio: Array | None
-    """Leverage ratio there [1], shape (k,)."""
-    leverage_stroke: Array | None
-    """Shock stroke there [m], shape (k,): the integral of 1/leverage."""
+    leverage: Leverage
+    """One curve for every draw, in steps so fine that straight lines between them do; two rows
+    where travel and stroke alone are known; a ratio of 1 where there is no shock."""
+    leverage_factor: Array
+    """Uncertain factor on every ratio of the curve [1], 1 for the nominal."""
+    axle_path: Array | None
+    """How far forward the rear axle moves in the frame at the curve's travels [m], (k,); None
+    where nobody knows: then straight up."""
     # cockpit [m, rad]
     stem_length: Array
     stem_angle: Array
@@ -142,8 +146,20 @@ class Case:
     grip_half_width: Array | None = None
     """Middle of the bar to the middle of a hand [m]; None for a usual bar's."""
 
+    @property
+    def leverage_mean(self) -> Array:
+        """Whole wheel travel over whole shock stroke [1]."""
+        curve = self.leverage
+        mean: Array = self.leverage_factor * (curve.travel[-1] / curve.stroke[-1])
+        return mean
 
-TABLE = frozenset({"leverage_travel", "leverage_ratio", "leverage_stroke"})
+    @property
+    def leverage_known(self) -> bool:
+        """Whether the curve says more than the mean."""
+        return self.leverage.travel.size > 2
+
+
+TABLE = frozenset({"leverage", "axle_path"})
 """Fields of a Case that are one table for every draw."""
 
 
@@ -157,7 +173,9 @@ def _first(part: Any, whole: frozenset[str]) -> Any:
     changes = {}
     for item in fields(part):
         value = getattr(part, item.name)
-        if isinstance(value, np.ndarray) and item.name not in whole:
+        if item.name in whole:
+            continue
+        if isinstance(value, np.ndarray):
             changes[item.name] = value[:1]
         elif is_dataclass(value):
             changes[item.name] = _first(value, whole)

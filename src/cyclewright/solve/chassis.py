@@ -1,7 +1,7 @@
 """Plane geometry of the bike for any fork travel, wheel travel and tyre drop.
 
-The frame is rigid; the fork shortens along the steering axis and the rear axle rises straight
-up in the frame. Both wheels then stand on level ground, which fixes the pitch in closed form.
+The frame is rigid; the fork shortens along the steering axis and the rear axle follows its path
+in the frame, straight up where nobody knows it. Both wheels then stand on level ground, which fixes the pitch in closed form.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def geometry(
     """The bike on level ground with these compressions and tyre drops [m]."""
     turn = placement(case, parts, fork, rear, front_drop, rear_drop)
     axle_f = turn(parts.front_axle + _times(fork, parts.axis))
-    axle_r = turn(parts.rear_axle + _up(rear))
+    axle_r = turn(rear_axle(case, parts, rear))
     head_angle = case.head_angle - turn.pitch
     bb = turn(parts.bottom_bracket)
     return Geometry(
@@ -121,13 +121,21 @@ def placement(
     case: Case, parts: Frame, fork: Array, rear: Array, front_drop: Array, rear_drop: Array
 ) -> Placement:
     """Where the frame comes to stand: the line of the axles must span both wheel heights."""
-    pivot = parts.rear_axle + _up(rear)
+    pivot = rear_axle(case, parts, rear)
     span = parts.front_axle + _times(fork, parts.axis) - pivot
     front_height = case.front_tyre.radius - front_drop
     rear_height = case.rear_tyre.radius - rear_drop
     length = np.hypot(span[..., 0], span[..., 1])
     slant = np.arcsin((front_height - rear_height) / length)
     return Placement(slant - np.arctan2(span[..., 1], span[..., 0]), pivot, rear_height)
+
+
+def rear_axle(case: Case, parts: Frame, rear: Array) -> Array:
+    """The rear axle in the frame (n, 2) [m] at this vertical wheel travel, along its path."""
+    if case.axle_path is None:
+        return parts.rear_axle + _up(rear)
+    forward = np.interp(rear, case.leverage.travel, case.axle_path)
+    return parts.rear_axle + point(forward, rear)
 
 
 def _bar_clamp(case: Case, head_top: Array, axis: Array, ahead: Array) -> Array:

@@ -15,6 +15,8 @@ from cyclewright.body import balance, posture, segments
 from cyclewright.body.posture import Pose
 from cyclewright.errors import NotConverged, Problem
 from cyclewright.mechanics import airpair
+from cyclewright.mechanics import fork as forks
+from cyclewright.mechanics import leverage as leverages
 from cyclewright.mechanics import spring as springs
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.solve import chassis
@@ -27,7 +29,6 @@ BRAKING_SHARE = 0.2
 """Deceleration in g that the front tyre's goal has to carry as well (judgement, no source)."""
 _TOLERANCE = 1e-9
 _MOST_ROUNDS = 60
-_INTEGRATION_POINTS = 257
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,41 +99,25 @@ def solve(case: Case) -> Solution:
 
 def shock_travel(case: Case, wheel_travel: Array) -> Array:
     """Shock compression [m] at this vertical wheel travel: the integral of 1/leverage."""
-    if case.leverage_travel is None or case.leverage_stroke is None:
+    curve = case.leverage
+    if not case.leverage_known:
         return wheel_travel / case.leverage_mean
-    return np.interp(wheel_travel, case.leverage_travel, case.leverage_stroke) / _table_scale(case)
+    return np.interp(wheel_travel, curve.travel, curve.stroke) / case.leverage_factor
 
 
 def wheel_travel(case: Case, shock_compression: Array) -> Array:
     """Vertical wheel travel [m] at this shock compression; the inverse of `shock_travel`."""
-    if case.leverage_travel is None or case.leverage_stroke is None:
+    curve = case.leverage
+    if not case.leverage_known:
         return shock_compression * case.leverage_mean
-    stroke = shock_compression * _table_scale(case)
-    return np.interp(stroke, case.leverage_stroke, case.leverage_travel)
+    return np.interp(shock_compression * case.leverage_factor, curve.stroke, curve.travel)
 
 
 def leverage(case: Case, wheel: Array) -> Array:
     """Leverage ratio [1] at this vertical wheel travel."""
-    if case.leverage_travel is None or case.leverage_ratio is None:
+    if not case.leverage_known:
         return case.leverage_mean
-    return np.interp(wheel, case.leverage_travel, case.leverage_ratio) * _table_scale(case)
-
-
-def stroke_table(travel: Array, ratio: Array) -> tuple[Array, Array, Array]:
-    """Wheel travel, leverage ratio and shock stroke [m] at fine steps of a leverage table.
-
-    `travel` [m] and `ratio` [1] are its rows in rising order; the ratio is taken as straight
-    between them, and level below the first.
-    """
-    fine = np.linspace(0.0, travel[-1], _INTEGRATION_POINTS)
-    between = np.interp(fine, travel, ratio)
-    steps = np.diff(fine) * (1.0 / between[1:] + 1.0 / between[:-1]) / 2.0
-    return fine, between, np.concatenate(([0.0], np.cumsum(steps)))
-
-
-def _table_scale(case: Case) -> Array:
-    """The uncertain factor that a draw puts on the whole leverage table."""
-    return case.leverage_mean / case.leverage_mean[..., :1]
+    return np.interp(wheel, case.leverage.travel, case.leverage.ratio) * case.leverage_factor
 
 
 def _seated(case: Case, parts: Frame) -> _Posture:
@@ -176,7 +161,7 @@ def _start(case: Case, rider: _Posture) -> _Sag:
 def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
     """Axle loads and head angle with the compressions as they are."""
     turn = chassis.placement(case, parts, sag.fork, sag.rear, sag.front_drop, sag.rear_drop)
-    rear_x = turn(parts.rear_axle + point(np.zeros_like(sag.rear), sag.rear))[..., 0]
+    rear_x = turn(chassis.rear_axle(case, parts, sag.rear))[..., 0]
     front_x = turn(parts.front_axle + sag.fork[..., None] * parts.axis)[..., 0]
     wheelbase = front_x - rear_x
     bike = balance.bike_mass_centre(wheelbase, turn(parts.bottom_bracket)[..., 1])
@@ -196,15 +181,18 @@ def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
 
 def _fork_force(case: Case, sag: _Sag) -> Array:
     """Axial force on the fork's spring [N], wheel free to roll, friction of the draw off it."""
-    sprung = sag.front_load - case.unsprung_front * GRAVITY
-    force: Array = np.maximum(sprung * np.sin(sag.head_angle) + case.fork.friction, 1.0)
+    axial = forks.fork_force(
+        np.maximum(sag.front_load, 0.0), sag.head_angle, case.unsprung_front
+    )
+    force: Array = np.maximum(axial + case.fork.friction, 1.0)
     return force
 
 
 def _shock_force(case: Case, sag: _Sag) -> Array:
-    """Force on the shock's spring [N]: leverage times the sprung wheel load."""
-    sprung = sag.rear_load - case.unsprung_rear * GRAVITY
-    force: Array = np.maximum(leverage(case, sag.rear) * sprung + case.shock.friction, 1.0)
+    """Force on shock and rod together [N]: leverage times the sprung wheel load."""
+    load = np.maximum(sag.rear_load, 0.0)
+    along = leverages.shock_force(load, leverage(case, sag.rear), case.unsprung_rear)
+    force: Array = np.maximum(along + case.shock.friction, 1.0)
     return force
 
 
@@ -221,6 +209,7 @@ def _spring_setting(case: Case, unit: Spring, force: Array) -> Array:
     """Pressure [Pa gauge] or rate [N/m] that holds `force` at the target compression."""
     if unit.kept_pressure is not None:
         return np.broadcast_to(unit.kept_pressure, force.shape)
+    force = _on_spring(unit, force)
     stroke = unit.sag_target * unit.travel
     if unit.kind == "air":
         return airpair.pair_pressure_for(
@@ -233,6 +222,7 @@ def _spring_setting(case: Case, unit: Spring, force: Array) -> Array:
 
 def _compression(case: Case, unit: Spring, setting: Array, force: Array) -> Array:
     """Compression [m] of a spring at this setting under this force, inside its travel."""
+    force = _on_spring(unit, force)
     if unit.kind == "air":
         stroke = airpair.pair_stroke_for(
             force, unit.area, unit.air_length, unit.negative_length, setting, case.ambient
@@ -243,6 +233,12 @@ def _compression(case: Case, unit: Spring, setting: Array, force: Array) -> Arra
         stroke = np.zeros_like(force)
     clipped: Array = np.clip(stroke, 0.0, unit.travel)
     return clipped
+
+
+def _on_spring(unit: Spring, force: Array) -> Array:
+    """What is left for the spring itself once the damper's rod has pushed its part [N]."""
+    left: Array = np.maximum(force - unit.rod_force, 1.0)
+    return left
 
 
 def _compress(

@@ -82,15 +82,18 @@ class Folder:
         place = self._place(address)
         if place.exists():
             return
+        temporary = place.with_name(f".{address}.{os.getpid()}.{secrets.token_hex(4)}")
         try:
             make_folder(place.parent)
-            temporary = place.with_name(f".{address}.{os.getpid()}.{secrets.token_hex(4)}")
-            handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            temporary.replace(place)
+            try:
+                handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+                with os.fdopen(handle, "wb") as file:
+                    file.write(content)
+                    file.flush()
+                    os.fsync(file.fileno())
+                temporary.replace(place)
+            finally:
+                temporary.unlink(missing_ok=True)
             sync_folder(place.parent)
         except OSError as error:
             raise Integrity(
@@ -115,6 +118,9 @@ class Folder:
         place = self._place(address)
         try:
             place.unlink(missing_ok=True)
+            # A program that was killed while it kept this content has left a part of it.
+            for half in place.parent.glob(f".{address}.*"):
+                half.unlink(missing_ok=True)
             if place.parent.is_dir():
                 sync_folder(place.parent)
         except OSError as error:

@@ -108,8 +108,9 @@ def _insert(connection: Connection, checked: Checked, rows: Iterator[Row]) -> di
             own = {name: getattr(row, name) for name in Row.__slots__}
             values.append({**own, "uuid": event.uuid, "subject": event.subject})
         connection.execute(sa.insert(schema.EVENT), values)
-    for table in (schema.STREAM, schema.SUMMARY, schema.ATTEMPT, schema.SHIFT):
-        connection.execute(sa.delete(table))
+    for table in schema.META.sorted_tables:
+        if table not in (schema.VERSIONS, schema.SHOP, schema.EVENT, schema.ATTACHMENT):
+            connection.execute(sa.delete(table))
     if heads:
         streams = [{"stream": s, "number": n, "hash": h} for s, (n, h) in heads.items()]
         connection.execute(sa.insert(schema.STREAM), streams)

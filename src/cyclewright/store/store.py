@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from types import TracebackType
 from typing import Any
 
 import sqlalchemy as sa
@@ -79,6 +80,17 @@ class Store:
     def close(self) -> None:
         """Let go of the database."""
         self.engine.dispose()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
 
     def append(
         self, stream: int, drafts: Sequence[Draft | Maker], *, after: int | None = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import sqlalchemy as sa
 
-from cyclewright.errors import Integrity
+from cyclewright.errors import Integrity, Problem
 from cyclewright.record import events as record
 from cyclewright.store import database, schema, signing
 from cyclewright.store.store import Store
@@ -65,6 +65,16 @@ def verify(store: Store, stream: int | None = None) -> Report:
 
 
 def _read(
+    store: Store,
+) -> tuple[tuple[int, bytes, str], dict[int, tuple[int, bytes]], list[_Row]]:
+    try:
+        return _read_all(store)
+    except (TypeError, ValueError) as error:  # a damaged page gave what no column may hold
+        do = "the record file is damaged: restore a backup"
+        raise Integrity(Problem("damaged", "record", do)) from error
+
+
+def _read_all(
     store: Store,
 ) -> tuple[tuple[int, bytes, str], dict[int, tuple[int, bytes]], list[_Row]]:
     event, shop, stream = schema.EVENT, schema.SHOP, schema.STREAM

@@ -46,6 +46,15 @@ def changed(sheets: Sheets, changes: Sequence[str]) -> Sheets:
     return change(sheets, changes) if changes else sheets
 
 
+def with_bike(sheets: Sheets, bike: Path | str) -> Sheets:
+    """The same rider and place with the bike of another sheet."""
+    from dataclasses import replace
+
+    from cyclewright.sheets.read import read
+
+    return replace(sheets, bike=read(Path(bike), "bike", str(bike)))
+
+
 def quick_start(answers: Mapping[str, str]) -> QuickStart:
     """Three sheets from nine answers."""
     from cyclewright.sheets.quickstart import quick_start as start
