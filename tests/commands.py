@@ -9,6 +9,7 @@ from typing import Any
 
 from typer.core import TyperArgument, TyperGroup
 
+from cyclewright.cli.common import Verb
 from cyclewright.cli.main import ORDER, program
 from cyclewright.workshop import calc
 
@@ -53,10 +54,17 @@ def _section(name: str, one: Any) -> str:
     ]
     told = "\n\n".join(" ".join(text.split()) for text in (one.help or "").split("\n\n"))
     written = f"cyclewright {name} {usage}".strip()
+    if isinstance(one, Verb):
+        written = " ".join(["cyclewright", name.split()[0], *one.typed()])
     lines = [f"## cyclewright {name}", "", told, "", f"`{written}`", ""]
     if rows:
         lines += ["| write | for |", "|---|---|", *(f"| `{a}` | {b} |" for a, b in rows), ""]
-    return "\n".join(lines).replace("(ID | BIKE", "(ID or BIKE").replace("(ride | ", "(ride or ")
+    return (
+        "\n".join(lines)
+        .replace("(ID | BIKE", "(ID or BIKE")
+        .replace("(ride | ", "(ride or ")
+        .replace("(mechanic | checker | owner)", "(mechanic, checker or owner)")
+    )
 
 
 def _option(item: Any) -> str:

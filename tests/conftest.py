@@ -53,13 +53,14 @@ def pytest_terminal_summary(terminalreporter) -> None:
     faults: dict[str, dict[str, int]] = {}
     for reports in terminalreporter.stats.values():
         for report in reports:
-            if getattr(report, "when", "") != "call":
-                continue
             for key, value in getattr(report, "user_properties", ()):
-                if key in ("outside-checked", "outside-not-built"):
-                    counted.setdefault(key, Counter())[value] += 1
-                elif key == "faults":
+                if key == "faults":
                     faults[report.nodeid] = value
+                elif getattr(report, "when", "") == "call" and key in (
+                    "outside-checked",
+                    "outside-not-built",
+                ):
+                    counted.setdefault(key, Counter())[value] += 1
     _outside(terminalreporter, counted)
     if faults:
         terminalreporter.section("faults")

@@ -145,8 +145,11 @@ def _known(words) -> str | None:
     if not words or words[0].startswith("-"):
         return None
     tree = commands.tree()
-    name = " ".join(words[:2]) if words[0] == "sheet" and len(words) > 1 else words[0]
-    if name == "sheet":
+    groups = {name.split()[0] for name in tree if " " in name}
+    name = words[0]
+    if name in groups:
+        name = _verb(words, tree)
+    if name in groups:
         return None
     if name not in tree:
         return name
@@ -156,6 +159,14 @@ def _known(words) -> str | None:
     if name == "calc":
         options |= {"--json", "--units", "--data"}
     return next((word for word in words if word.startswith("--") and word not in options), None)
+
+
+def _verb(words, tree) -> str:
+    """A group's command by its whole name; the verb may stand after the bike."""
+    named = [word for word in words[1:3] if not word.startswith("-")]
+    found = [f"{words[0]} {word}" for word in named if f"{words[0]} {word}" in tree]
+    bare = not named or named[0].isdecimal() or named[0] == "ID"
+    return found[0] if found else words[0] if bare else " ".join(words[:2])
 
 
 def _photo(path: Path) -> None:

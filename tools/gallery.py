@@ -15,6 +15,8 @@ from html import escape
 from pathlib import Path
 from statistics import NormalDist
 
+from PIL import Image
+
 from cyclewright.body.segments import crotch_height_from_stature, inseam_of
 from cyclewright.body.tables import survey
 from cyclewright.sheets.sheets import Sheets, change, load
@@ -56,6 +58,7 @@ def main() -> int:
             name = f"{bike}-{sex}{percentile:02}-seated.svg"
             target = asked.keep / f"{bike}.png"
             _shoot(_page([(name, "")], 900), asked.folder, target, 900, 900)
+            Image.open(target).convert("RGB").quantize(96).save(target, optimize=True)
             print(target)
     return 0
 

@@ -170,7 +170,7 @@ def show(value: float, display: str, graduation: float, system: System = "trade"
     >>> show(552000.0, "psi", 1.0)
     '80 psi'
     """
-    display, graduation = _in_system(display, graduation, system)
+    display, graduation = in_system(display, graduation, system)
     return f"{_rounded(convert(value, display), graduation)}{_spaced(display)}"
 
 
@@ -188,7 +188,7 @@ def show_interval(
     >>> show_interval(538000.0, 510000.0, 565000.0, "psi", 1.0)
     '78 (74 to 82) psi'
     """
-    display, graduation = _in_system(display, graduation, system)
+    display, graduation = in_system(display, graduation, system)
     middle = _rounded(convert(value, display), graduation, rounding)
     if low is None or high is None:
         return f"{middle}{_spaced(display)}"
@@ -224,7 +224,12 @@ _ON_THE_MARK = 1e-6
 """How near a mark, in steps, a value counts as on it."""
 
 
-def _in_system(display: str, graduation: float, system: System) -> tuple[str, float]:
+def in_system(display: str, graduation: float, system: System) -> tuple[str, float]:
+    """The unit and the tool's step that a system of units has for a unit of the trade.
+
+    >>> in_system("psi", 1.0, "metric")
+    ('bar', 0.05)
+    """
     table = {"trade": {}, "metric": _METRIC, "imperial": _IMPERIAL}[system]
     return table.get(display, (display, graduation))
 

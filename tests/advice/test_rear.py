@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from advice.builds import advised, filled, setting, value
+from cyclewright.advice.advise import advise, compare
 from cyclewright.advice.rear import findings, rear_end
 from cyclewright.errors import InputError
+from cyclewright.knowledge.defaults import Filled, fill
 from cyclewright.mechanics import leverage, linkage
 from cyclewright.sheets import pivots
-from cyclewright.sheets.read import read
-from cyclewright.sheets.write import edit
+from cyclewright.sheets.sheets import load
 from evidence import identity, second_method
 from sheets.samples import example
 
@@ -45,7 +49,7 @@ def test_pivots_give_curve_and_path() -> None:
     end = rear_end(bike("longtravel"))
     assert end.spread == "leverage.traced"
     assert end.axle_path is not None
-    pivot, axle = np.array((0.028, 0.088)), np.array((0.0, 0.0))
+    pivot = np.array((0.028, 0.088))
     sheet = bike("longtravel")
     stay, drop = sheet.frame.chainstay.value, sheet.frame.bb_drop.value
     axle = np.array((-np.sqrt(stay**2 - drop**2), drop))
@@ -61,31 +65,34 @@ def test_pivots_give_curve_and_path() -> None:
     assert end.leverage.ratio[0] != pytest.approx(end.leverage.ratio[-1], rel=0.02)
 
 
+def sheet_of(name: str, *, table: str = "", without_table: bool = False) -> Filled:
+    """An example's sheets with its leverage rows taken out or these put in."""
+    paths = example(name, "heavy")
+    text = Path(paths[0]).read_text(encoding="utf-8")
+    if without_table:
+        text = re.sub(r"\[\[rear\.leverage\]\]\ntravel = .*\nratio = .*\n", "", text)
+    return fill(load(text + table, *paths[1:]))
+
+
 def test_the_makers_table_wins_over_pivots_for_leverage_and_the_path_stays() -> None:
-    table = (
-        "bike.rear.leverage=[{travel='0 mm', ratio=3.0}, {travel='170 mm', ratio=2.4}]",
+    rows = "".join(
+        f'\n[[rear.leverage]]\ntravel = "{travel} mm"\nratio = {ratio}\n'
+        for travel, ratio in ((0, 3.0), (170, 2.4))
     )
-    try:
-        sheet = bike("longtravel", *table)
-    except InputError:
-        text = example("longtravel")[0].read_text(encoding="utf-8")
-        rows = '\n[[rear.leverage]]\ntravel = "0 mm"\nratio = 3.0\n'
-        rows += '[[rear.leverage]]\ntravel = "170 mm"\nratio = 2.4\n'
-        sheet = read(text + rows, "bike")
-    end = rear_end(sheet)
+    end = rear_end(sheet_of("longtravel", table=rows).sheets.bike)
     assert end.spread == "leverage.table"
     assert end.leverage.ratio[0] == pytest.approx(3.0)
     assert end.axle_path is not None
 
 
 def test_travel_and_stroke_alone_give_the_mean_and_say_so() -> None:
-    text = example("trail")[0].read_text(encoding="utf-8")
-    del_rows = edit(text, {})
-    assert del_rows
-    bare = read(text.replace("[[rear.leverage]]", "[[skip.leverage]]"), "bike") if False else None
-    assert bare is None
-    told = setting(advised(bike="longtravel"), "rear_wheel_sag").because
-    assert "not the share of stroke" in told
+    sheet = sheet_of("trail", without_table=True)
+    end = rear_end(sheet.sheets.bike)
+    assert end.spread == "leverage.mean"
+    identity("mean", end.leverage.ratio, 130 / 50)
+    told = setting(advise(sheet), "rear_wheel_sag").because
+    assert "leverage taken as travel over stroke" in told
+    assert "not the share of stroke" in setting(advised(), "rear_wheel_sag").because
 
 
 @pytest.mark.parametrize(
@@ -113,8 +120,6 @@ def test_pivots_of_another_shock_are_told() -> None:
 
 
 def test_a_spacer_moves_the_spring_around_the_pin_and_not_the_chart() -> None:
-    from cyclewright.advice.advise import advise, compare
-
     before, after = filled(), filled("bike.fork.spacers+=2")
     advice = advise(before)
     _, moved = compare(advice, after, before)
@@ -125,8 +130,6 @@ def test_a_spacer_moves_the_spring_around_the_pin_and_not_the_chart() -> None:
 
 
 def test_more_spacers_than_the_chamber_holds_are_refused() -> None:
-    from cyclewright.advice.advise import advise
-
     before = filled("bike.shock.spacers=0")
     with pytest.raises(InputError, match=r"bike\.shock\.spacers.*fit fewer"):
         advise(filled("bike.shock.spacers=12"), before)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,14 @@ ORIGIN = f"http://127.0.0.1:{PORT}"
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
+_apart = ThreadPoolExecutor(1)
+
+
+def run(work: Coroutine[Any, Any, Any]) -> Any:
+    """What a coroutine gives; in a thread of its own, since a browser's loop may run in ours."""
+    return _apart.submit(asyncio.run, work).result()
+
+
 class Client:
     """A browser as far as requests go: keeps cookies, follows nothing by itself."""
 
@@ -32,11 +41,13 @@ class Client:
 
     def get(self, path: str, **more: Any) -> httpx.Response:
         """A page asked for."""
-        return asyncio.run(self.http.get(path, **more))
+        answer: httpx.Response = run(self.http.get(path, **more))
+        return answer
 
     def post(self, path: str, **more: Any) -> httpx.Response:
         """A form or a body sent."""
-        return asyncio.run(self.http.post(path, **more))
+        answer: httpx.Response = run(self.http.post(path, **more))
+        return answer
 
     def data(self, path: str) -> dict[str, Any]:
         """A page's data."""

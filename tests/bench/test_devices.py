@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from bench.conftest import run as play
 from bench.phones import DOOR, MACHINE, PHONE, Bench
 from cyclewright.bench import security
 from cyclewright.cli.main import run
@@ -115,7 +116,7 @@ def test_a_stream_of_events_ends_soon_after_the_phone_is_revoked(
     phone = bench.let_in()
     cookie = phone.http.cookies[f"__Host-cyclewright_{DOOR}"]
     number = bench.desk.data("/devices")["devices"][0]["id"]
-    sent = asyncio.run(_watched(bench, cookie, lambda: devices.revoke(shop, number)))
+    sent = play(_watched(bench, cookie, lambda: devices.revoke(shop, number)))
     assert sent == [b"one", b"two", b""]
 
 

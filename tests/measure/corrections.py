@@ -45,7 +45,7 @@ class Unit:
 
 UNITS = {
     # Standing: ±50 mm of hip is ±11 % of fork load, ±20 mm between readings ±4.4 %.
-    "fork": Unit(0.150, 0.25, 420.0, 6.5e-4, 1.15, 0.25, 0.0015, 0.11, 0.044, PSI),
+    "fork": Unit(0.150, 0.25, 420.0, 6.5e-4, 1.40, 0.25, 0.0015, 0.11, 0.044, PSI),
     # Seated: ±25 mm of mass centre and the rider's mass; ±20 mm between readings.
     "shock": Unit(0.055, 0.30, 1450.0, 1.05e-3, 1.35, 0.25, 0.0007, 0.05, 0.027, 5.0 * PSI),
 }

@@ -139,7 +139,7 @@ def test_a_narrow_rim_asks_for_the_bead_and_not_for_the_edge() -> None:
 @pytest.mark.parametrize("bike", ["trail", "longtravel"])
 def test_leverage_is_the_slope_of_wheel_over_shock(bike: str) -> None:
     case = nominal(whole(bike))
-    stroke = np.linspace(0.0, float(case.shock.travel[0]), 400)
+    stroke = np.linspace(0.0, float(case.leverage.stroke[-1]), 400)
     wheel = coupled.wheel_travel(case, stroke)
     identity(f"{bike}: there and back", coupled.shock_travel(case, wheel), stroke, within=1e-9)
     middle = (wheel[1:] + wheel[:-1]) / 2

@@ -16,8 +16,8 @@ import numpy as np
 
 from cyclewright.advice import case as cases
 from cyclewright.advice import fit, handles, limits
-from cyclewright.advice.needed import given
 from cyclewright.advice.fit import Saddle
+from cyclewright.advice.needed import given
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Limit, Setting
 from cyclewright.solve import chassis

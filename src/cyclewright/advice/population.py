@@ -23,7 +23,7 @@ from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Limit
 from cyclewright.sheets.model import Fork, Shock
 from cyclewright.solve import seat
-from cyclewright.solve.case import Array, Case, Spring, nominal
+from cyclewright.solve.case import TABLE, Array, Case, Spring, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
 
@@ -139,6 +139,8 @@ def _for_each(part: Any, count: int) -> Any:
     """The same nominal for every person: arrays of one element repeated, tables left whole."""
     changes: dict[str, Any] = {}
     for item in fields(part):
+        if item.name in TABLE:
+            continue
         value = getattr(part, item.name)
         if isinstance(value, np.ndarray) and value.shape == (1,):
             changes[item.name] = np.full(count, value[0])

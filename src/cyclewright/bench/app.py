@@ -28,6 +28,7 @@ from cyclewright.bench import (
     photo,
     pocket,
     readings,
+    scan,
     start,
 )
 from cyclewright.bench.network import Network
@@ -78,6 +79,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         papers,
         photo,
         pocket,
+        scan,
         live,
         phones,
         devices,

@@ -26,6 +26,7 @@ from cyclewright.bench.render import (
     session_of,
     shop_of,
     status_of,
+    system_of,
 )
 from cyclewright.errors import (
     Conflict,
@@ -35,6 +36,7 @@ from cyclewright.errors import (
     input_error,
 )
 from cyclewright.setting import Setting
+from cyclewright.units import System
 from cyclewright.workshop import base, build, choices, paper, release, sheets
 
 if TYPE_CHECKING:
@@ -147,7 +149,7 @@ def _page(
     seen = visit.of(shop, bike)
     on_paper = visit.sheets_of(shop, seen)
     tried = trying.settle([text for text in texts if text.strip()])
-    data, context = _setup(shop, seen, on_paper, tried, posture)
+    data, context = _setup(shop, seen, on_paper, tried, posture, system_of(request))
     context |= {
         "visit": seen,
         "said": told.text if (told := session_of(request).take()) else "",
@@ -239,7 +241,12 @@ def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) 
 
 
 def _setup(
-    shop: Shop, seen: visit.Visit, on_paper: Any, tried: Sequence[trying.Tried], posture: str
+    shop: Shop,
+    seen: visit.Visit,
+    on_paper: Any,
+    tried: Sequence[trying.Tried],
+    posture: str,
+    system: System,
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """The settings with what a change moves; a change that cannot be is told, not made."""
     problems: tuple[Any, ...] = ()
@@ -253,8 +260,9 @@ def _setup(
         advice = base.advise_bike(shop, seen.id)
     after = choices.changed(on_paper, trying.texts(tried)) if tried else on_paper
     papers = release.papers(shop, seen.id, after)
-    moved = [row for item in advice.changes or () if (row := _moved(item)).shows]
-    names = {item.name for item in advice.changes or () if _moved(item).shows}
+    pairs = [(item.name, _moved(item, system)) for item in advice.changes or ()]
+    moved = [row for _, row in pairs if row.shows]
+    names = {name for name, row in pairs if row.shows}
     context = {
         "drawing": _query(trying.texts(tried), posture),
         "trouble": problems,
@@ -332,9 +340,9 @@ def _stepped(item: Movable, text: str, sign: int, adds: bool) -> str:
     return f"{item.field}={number:g} {item.unit}"
 
 
-def _moved(item: Change) -> Moved:
+def _moved(item: Change, system: System) -> Moved:
     before, kept, resolved = (
-        views.in_unit(value, item.display, item.graduation)
+        views.in_unit(value, item.display, item.graduation, system)
         for value in (item.before, item.kept, item.resolved)
     )
     label = item.label or views.words(item.name)

@@ -22,6 +22,7 @@ from cyclewright.bench.render import (
     session_of,
     shop_of,
     status_of,
+    system_of,
 )
 from cyclewright.errors import (
     CyclewrightError,
@@ -31,6 +32,7 @@ from cyclewright.errors import (
     Refusal,
     input_error,
 )
+from cyclewright.units import System, in_system
 from cyclewright.workshop import base, build
 
 if TYPE_CHECKING:
@@ -184,6 +186,7 @@ def _step(
         given=given or {},
         told=session_of(request).take(),
         problems=() if error is None else error.problems,
+        system=system_of(request),
     )
     status = 200 if error is None else status_of(error)
     data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
@@ -199,6 +202,7 @@ def step_context(
     given: Mapping[str, str] = MappingProxyType({}),
     told: visit.Told | None = None,
     problems: Sequence[Problem] = (),
+    system: System = "trade",
 ) -> dict[str, Any]:
     """What the page of one step shows."""
     place = seen.steps.index(step)
@@ -209,7 +213,7 @@ def step_context(
         "visit": seen,
         "step": step,
         "unmet": seen.named(step.unmet),
-        **_expected(shop, seen, step),
+        **_expected(shop, seen, step, system),
         "position": place + 1,
         "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
         "after": f"/bikes/{seen.id}/steps/{following}" if following else None,
@@ -238,7 +242,9 @@ def _next(seen: visit.Visit, name: str) -> str | None:
     return later or (None if seen.next is None or seen.next.id == name else seen.next.id)
 
 
-def _expected(shop: Shop, seen: visit.Visit, step: visit.StepView) -> dict[str, str]:
+def _expected(
+    shop: Shop, seen: visit.Visit, step: visit.StepView, system: System
+) -> dict[str, str]:
     """Where the stepper of a step starts, and by how much it steps."""
     asked = step.record
     if asked is None or step.finished:
@@ -249,9 +255,10 @@ def _expected(shop: Shop, seen: visit.Visit, step: visit.StepView) -> dict[str, 
         except (InputError, NotConverged):
             found = None
         if found is not None and found.value is not None:
-            shown = views.shown(found)
+            shown = views.shown(found, system)
+            mark = in_system(found.display, found.graduation, system)[1]
             start = f"{shown.value} {shown.unit}".strip()
-            return {"value_start": start, "value_step": f"{found.graduation:g}"}
+            return {"value_start": start, "value_step": f"{mark:g}"}
     start = "" if asked.expect is None else f"{asked.expect:g} {asked.unit}".strip()
     return {"value_start": start, "value_step": "1"}
 

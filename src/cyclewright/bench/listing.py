@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
-from cyclewright.bench.render import go, page, session_of, shop_of
+from cyclewright.bench.render import SYSTEMS, UNITS_COOKIE, go, page, session_of, shop_of
 from cyclewright.bench.security import Session
 from cyclewright.errors import input_error
 from cyclewright.workshop import people, pins, receive
@@ -14,6 +14,7 @@ from cyclewright.workshop.shop import Shop
 router = APIRouter(include_in_schema=False)
 
 PAGE_SIZE = 60
+_YEAR = 365 * 24 * 3600
 
 
 @router.get("/")
@@ -28,6 +29,23 @@ def bikes(
     shown, more = rows[:PAGE_SIZE], len(rows) > PAGE_SIZE
     data = {"bikes": [row.to_json() for row in shown], "query": query, "page": page_number}
     return page(request, "list.html", data, {"bikes": shown, "more": more})
+
+
+@router.post("/units")
+def units(
+    request: Request,
+    system: str = Form("trade", max_length=20),
+    back: str = Form("/", max_length=500),
+) -> Response:
+    """Keep the units that this device shows."""
+    if system not in SYSTEMS:
+        raise input_error("units", "system", "choose one", system, allowed=", ".join(SYSTEMS))
+    answer = go(request, back if back.startswith("/") and not back.startswith("//") else "/")
+    secure = request.url.scheme == "https"
+    answer.set_cookie(
+        UNITS_COOKIE, system, max_age=_YEAR, httponly=True, samesite="strict", secure=secure
+    )
+    return answer
 
 
 @router.get("/who")

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import visit
-from cyclewright.bench.render import missing_page, page, shop_of
+from cyclewright.bench.render import missing_page, page, shop_of, system_of
 from cyclewright.workshop import paper
 
 router = APIRouter(include_in_schema=False)
@@ -50,6 +50,6 @@ def pdf(request: Request, bike: int, what: str) -> Response:
     """One paper as PDF."""
     if all(item.what != what for item in PAPERS):
         return missing_page(request, "There is no such paper.")
-    body = paper.print_document(shop_of(request), what, bike)
+    body = paper.print_document(shop_of(request), what, bike, system_of(request))
     name = f'inline; filename="bike-{bike}-{what}.pdf"'
     return Response(body, 200, {"content-disposition": name}, "application/pdf")

@@ -19,8 +19,8 @@ Person = Annotated[int, Path(ge=1, lt=2**31)]
 
 ROLES = {
     people.MECHANIC: "records",
-    people.CHECKER: "records, and is the second person at gates",
-    people.OWNER: "also settles people, overrides and erasing",
+    people.CHECKER: "also second at gates",
+    people.OWNER: "also people and erasing",
 }
 
 

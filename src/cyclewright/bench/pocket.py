@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from cyclewright.bench import build, readings, visit
-from cyclewright.bench.render import STATIC, html, page, shop_of
+from cyclewright.bench.render import STATIC, html, page, shop_of, system_of
 
 router = APIRouter(include_in_schema=False)
 
@@ -18,15 +18,16 @@ def pocket(request: Request, bike: int) -> Response:
     """Every step, reading and station card of a bike, as pages for its phone."""
     shop = shop_of(request)
     seen = visit.of(shop, bike)
+    system = system_of(request)
     root = f"/bikes/{bike}"
     pages = {f"{root}/build": _bare(request, "build.html", build.plan_context(seen))}
     for step in seen.steps:
         path = f"{root}/steps/{step.id}"
         for tail, wrong in (("", False), ("?wrong=1", True)):
-            context = build.step_context(shop, seen, step, wrong=wrong)
+            context = build.step_context(shop, seen, step, wrong=wrong, system=system)
             pages[path + tail] = _bare(request, "step.html", context)
     for kind, setting in readings.settings_of(shop, bike):
-        context = readings.reading_context(seen, kind, setting)
+        context = readings.reading_context(seen, kind, setting, system=system)
         pages[f"{root}/readings/{kind.key}"] = _bare(request, "reading.html", context)
     data = {
         "bike": bike,

@@ -11,9 +11,18 @@ from starlette.responses import Response
 
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
-from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
+from cyclewright.bench.render import (
+    go,
+    missing_page,
+    page,
+    person_of,
+    session_of,
+    shop_of,
+    system_of,
+)
 from cyclewright.errors import InputError, NotConverged
 from cyclewright.setting import Setting
+from cyclewright.units import System, in_system
 from cyclewright.workshop import base
 
 if TYPE_CHECKING:
@@ -111,7 +120,10 @@ class Asked:
 def show(request: Request, bike: int) -> Response:
     """Every reading this bike takes, and those already taken."""
     seen = visit.of(shop_of(request), bike)
-    kinds = [_asked(kind, found, seen) for kind, found in settings_of(shop_of(request), bike)]
+    system = system_of(request)
+    kinds = [
+        _asked(kind, found, seen, system) for kind, found in settings_of(shop_of(request), bike)
+    ]
     past = [_past(item) for item in reversed(seen.show.readings)]
     data = {
         "bike": bike,
@@ -143,7 +155,7 @@ def read(request: Request, bike: int, kind: str, form: Form) -> Response:
             shop,
             bike,
             kind,
-            forms.with_unit(given, setting.display if setting else ""),
+            forms.with_unit(given, _unit(setting, system_of(request))),
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
             device_time=forms.optional(form, "device_time"),
@@ -168,7 +180,7 @@ def _ask(
     pairs = {kind.key: (kind, found) for kind, found in settings_of(shop_of(request), bike)}
     if key not in pairs:
         return missing_page(request, "This bike takes no such reading.")
-    context = reading_context(seen, *pairs[key], given, answer, error)
+    context = reading_context(seen, *pairs[key], given, answer, error, system_of(request))
     data = error.to_json() if error else answer.to_json() if answer else {"bike": bike, "kind": key}
     return page(request, "reading.html", data, context, 422 if error else 200)
 
@@ -180,16 +192,17 @@ def reading_context(
     given: str | None = None,
     answer: ReadingAnswer | None = None,
     error: InputError | None = None,
+    system: System = "trade",
 ) -> dict[str, Any]:
     """What the page of one reading shows."""
     return {
         "visit": seen,
-        "kind": _asked(kind, setting, seen),
+        "kind": _asked(kind, setting, seen, system),
         "answer": answer,
         "given": given,
-        "next": _shown(answer.next_setting if answer else None),
+        "next": _shown(answer.next_setting if answer else None, system),
         "next_label": (answer.next_setting.label or "") if answer and answer.next_setting else "",
-        "expected": _shown(answer.expected if answer else None),
+        "expected": _shown(answer.expected if answer else None, system),
         "problems": error.problems if error else (),
     }
 
@@ -204,8 +217,8 @@ def settings_of(shop: Shop, bike: int) -> list[tuple[Kind, Setting | None]]:
     return [(kind, found) for kind, found in pairs if found is not None]
 
 
-def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit) -> Asked:
-    shown = _shown(setting)
+def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit, system: System) -> Asked:
+    shown = _shown(setting, system)
     expected = f"{shown.value} {shown.unit}" if shown and shown.value != "none" else ""
     last = next((item for item in reversed(seen.show.readings) if item["kind"] == kind.key), None)
     return Asked(
@@ -215,7 +228,7 @@ def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit) -> Asked:
         kind.hint,
         kind.cautions,
         start=expected,
-        step=f"{setting.graduation:g}" if setting else "1",
+        step=f"{in_system(setting.display, setting.graduation, system)[1]:g}" if setting else "1",
         expected=expected,
         interval=shown.interval if shown else "",
         last=last["shown"] if last else "",
@@ -229,5 +242,10 @@ def _past(item: dict[str, Any]) -> dict[str, str]:
     return {"label": label, "at": item["at"], "by": item["by"], "shown": item["shown"]}
 
 
-def _shown(setting: Setting | None) -> views.Shown | None:
-    return None if setting is None else views.shown(setting)
+def _shown(setting: Setting | None, system: System) -> views.Shown | None:
+    return None if setting is None else views.shown(setting, system)
+
+
+def _unit(setting: Setting | None, system: System) -> str:
+    """The unit that a bare number is meant in: the one the page shows."""
+    return in_system(setting.display, setting.graduation, system)[0] if setting else ""

@@ -6,6 +6,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from http import HTTPStatus
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,8 +20,11 @@ from cyclewright.bench.security import Session
 from cyclewright.errors import Conflict, CyclewrightError, InputError, NotConverged, Refusal
 
 if TYPE_CHECKING:
+    from cyclewright.units import System
     from cyclewright.workshop.shop import Shop
 
+UNITS_COOKIE = "cyclewright_units"
+SYSTEMS: tuple[System, ...] = ("trade", "metric", "imperial")
 STATIC = Path(__file__).parent / "static"
 
 
@@ -92,6 +96,12 @@ def person_of(request: Request) -> str | None:
     return session_of(request).person
 
 
+def system_of(request: Request) -> System:
+    """The units that this device shows."""
+    wanted = request.cookies.get(UNITS_COOKIE)
+    return next((system for system in SYSTEMS if system == wanted), "trade")
+
+
 def wants_json(request: Request) -> bool:
     """Whether the caller asked for the page's data."""
     accept = request.headers.get("accept", "")
@@ -118,10 +128,14 @@ def page(
 
 def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
     """A template rendered with what every page knows."""
+    system = system_of(request)
     shared = {
         "person": person_of(request),
         "problems": (),
         "layout": "base.html",
+        "system": system,
+        "shown": partial(views.shown, system=system),
+        "in_unit": partial(views.in_unit, system=system),
         "phone": session_of(request).device is not None,
     }
     return bench_of(request).templates.get_template(template).render({**shared, **context})

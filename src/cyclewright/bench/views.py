@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
@@ -54,16 +55,15 @@ class Shown:
     """`74 to 82`, empty when the ends round to the value."""
 
 
-def shown(setting: Setting) -> Shown:
-    """A setting's value, unit and interval rounded to the tool."""
-    unit = setting.display
-    if setting.value is None:
+_PARTS = re.compile(r"(?P<value>[-+.\d]+)(?: \((?P<interval>[^)]*)\))? ?(?P<unit>.*)")
+
+
+def shown(setting: Setting, system: units.System = "trade") -> Shown:
+    """A setting's value, unit and interval rounded to the tool, in a system of units."""
+    parts = _PARTS.fullmatch(setting.show(system))
+    if parts is None:
         return Shown("none", "", "")
-    value = _bare(setting.value, setting)
-    if setting.low is None or setting.high is None:
-        return Shown(value, unit, "")
-    low, high = _bare(setting.low, setting), _bare(setting.high, setting)
-    return Shown(value, unit, "" if low == high == value else f"{low} to {high}")
+    return Shown(parts["value"], parts["unit"], parts["interval"] or "")
 
 
 def bar(setting: Setting) -> Bar | None:
@@ -116,9 +116,11 @@ def number(value: float) -> str:
     return f"{value:.10g}"
 
 
-def in_unit(value: float | None, display: str, graduation: float) -> str:
+def in_unit(
+    value: float | None, display: str, graduation: float, system: units.System = "trade"
+) -> str:
     """An SI value rounded to its tool, or a dash."""
-    return "–" if value is None else units.show(value, display, graduation)
+    return "–" if value is None else units.show(value, display, graduation, system)
 
 
 def minutes(total: float) -> str:
@@ -202,12 +204,6 @@ def once(items: Sequence[Any]) -> list[Any]:
     }
     found = list(reversed(kept.values()))
     return sorted(found, key=lambda item: grave.get(getattr(item, "severity", ""), 2))
-
-
-def _bare(value: float, setting: Setting) -> str:
-    """A rounded number without its unit."""
-    text = units.show(value, setting.display, setting.graduation)
-    return text.removesuffix(setting.display).strip()
 
 
 TEMPLATE_GLOBALS: Mapping[str, Any] = {

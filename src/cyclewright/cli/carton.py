@@ -66,9 +66,7 @@ def show(bike: Id, json: Json = False, units: HiddenUnits = "trade", data: Data 
 
 def arrive(
     bike: Id,
-    carrier: Annotated[
-        str, typer.Option("--carrier", metavar="NAME", help="Who brought it.")
-    ] = "",
+    carrier: Annotated[str, typer.Option("--carrier", metavar="NAME", help="Who brought it.")] = "",
     carriage: Annotated[
         str,
         typer.Option(
@@ -183,9 +181,7 @@ def expect(
     bike: Id,
     part: Part,
     day: Annotated[str, typer.Argument(metavar="DAY", help="The promised day: 2031-05-24.")],
-    whose: Annotated[
-        str, typer.Option("--whose", metavar="NAME", help="Who promised it.")
-    ] = "",
+    whose: Annotated[str, typer.Option("--whose", metavar="NAME", help="Who promised it.")] = "",
     by: By = None,
     pin: Pin = False,
     json: Json = False,
@@ -243,9 +239,7 @@ def packing(
 
 def serial(
     bike: Id,
-    number: Annotated[
-        str, typer.Argument(metavar="SERIAL", help="As it is stamped on the frame.")
-    ],
+    number: Annotated[str, typer.Argument(metavar="SERIAL", help="As it is stamped on the frame.")],
     photo: Annotated[
         Path | None, typer.Option("--photo", metavar="FILE", help="A photo of the stamp.")
     ] = None,

@@ -63,9 +63,7 @@ Id = Annotated[int, typer.Argument(metavar="ID", help="The bike's number, as `op
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who does it.")]
 Pin = Annotated[
     bool,
-    typer.Option(
-        "--pin", help="Ask for the PIN, unseen; without it CYCLEWRIGHT_PIN is taken."
-    ),
+    typer.Option("--pin", help="Ask for the PIN, unseen; without it CYCLEWRIGHT_PIN is taken."),
 ]
 On = Annotated[
     str | None,
@@ -136,6 +134,11 @@ class ByVerb(TyperGroup):
     def list_commands(self, ctx: Any) -> list[str]:
         """Verbs in the order in which they are met."""
         return list(self.commands)
+
+    def format_usage(self, ctx: Any, formatter: Any) -> None:
+        """The usage with the bike where it is typed, if any verb is about one."""
+        bikes = any(isinstance(one, Verb) for one in self.commands.values())
+        formatter.write_usage(ctx.command_path, "[ID] VERB ..." if bikes else "VERB ...")
 
 
 _WITH_VALUE = ("--data", "--units", "--by")

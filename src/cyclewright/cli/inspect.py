@@ -334,9 +334,7 @@ def set_tool(
         raise InputError(Problem("fitting", "--crowfoot", do))
     fitting = "crowfoot" if crowfoot is not None else "straight" if straight else "none"
     with open_shop(data) as shop:
-        answer = tool_setting(
-            shop, tool, torque, fitting=fitting, extension=crowfoot, angle=angle
-        )
+        answer = tool_setting(shop, tool, torque, fitting=fitting, extension=crowfoot, angle=angle)
     print_json(answer.to_json()) if json else say_wrapped(answer.said)
 
 

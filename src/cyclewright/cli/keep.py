@@ -144,8 +144,7 @@ def wear(
         str,
         typer.Argument(
             metavar="KIND",
-            help="chain-wear, front-rotor, rear-rotor, front-pad, rear-pad, front-tread or "
-            "rear-tread.",
+            help="chain-wear, front-pad, rear-pad, front-rotor or rear-rotor.",
         ),
     ],
     value: Annotated[

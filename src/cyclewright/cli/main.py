@@ -26,6 +26,11 @@ MODULES = {
     "records": (
         "open", "list", "show", "record", "undo", "reading", "gate", "release", "verify",
     ),
+    "carton": ("receive",),
+    "inspect": ("inspect", "tools"),
+    "keep": ("care", "pack"),
+    "people": ("people", "erase"),
+    "disputes": ("settle",),
     "fit": ("angle",),
     "paper": ("draw", "print"),
     "archive": ("archive",),
@@ -41,9 +46,10 @@ _WORDS = {"Input should be a valid integer": "give a whole number"}
 COMMANDS = frozenset(name for names in MODULES.values() for name in names)
 
 ORDER = (
-    *("sheet", "check", "advise", "plan"),
-    *("open", "list", "show", "record", "undo", "reading", "gate", "release", "verify"),
-    *("angle", "draw", "print", "calc", "archive", "bench", "devices", "demo"),
+    *("sheet", "check", "settle", "advise", "plan"),
+    *("open", "receive", "list", "show", "record", "undo", "reading", "gate", "release"),
+    *("care", "pack", "inspect", "verify", "erase"),
+    *("angle", "draw", "print", "calc", "tools", "people", "archive", "bench", "devices", "demo"),
 )
 
 START = """\b

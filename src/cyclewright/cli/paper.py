@@ -83,7 +83,9 @@ def print_document(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="WHAT", help="hand-over, plan, torque-card, setting-card, sag-strip or tag."
+            metavar="WHAT",
+            help="hand-over, plan, torque-card, brake-card, setting-card, sag-strip, tag, marks or "
+            "claim.",
         ),
     ],
     bike: Annotated[

@@ -17,9 +17,11 @@ from cyclewright.cli.common import (
     Json,
     Mass,
     Others,
+    Pin,
     Units,
     command,
     open_shop,
+    print_act,
     print_findings,
     print_json,
     print_table,
@@ -32,7 +34,7 @@ from cyclewright.cli.common import (
 from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.answers import GateAnswer, Missing, RecordAnswer
+    from cyclewright.workshop.answers import GateAnswer, Missing
     from cyclewright.workshop.care import VerifyAnswer
 
 
@@ -55,6 +57,7 @@ def open_bike(
     mass: Mass = None,
     change: Changes = None,
     by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -68,7 +71,7 @@ def open_bike(
 
     system(units)
     sheets = changed(read_sheets(bike, others, mass), change or ())
-    with open_shop(data) as shop:
+    with open_shop(data, pin) as shop:
         number = opened(shop, sheets, by=by)
     print_json({"id": number}) if json else say(str(number))
 
@@ -188,6 +191,7 @@ def record(
         ),
     ] = None,
     by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -203,7 +207,7 @@ def record(
     if bool(steps) == bool(change):
         do = "name the step that was done, or --change FIELD=VALUE for a change on the bike"
         raise InputError(Problem("nothing-to-record", "STEP", do))
-    with open_shop(data) as shop:
+    with open_shop(data, pin) as shop:
         if change:
             answer = build.change_sheet(shop, bike, change, by=by)
         elif steps and len(steps) > 1:
@@ -215,7 +219,7 @@ def record(
                 value=value, torque=torque, photo=photo, word=word, as_set=as_set,
                 problem=problem, put_off=put_off, by=by,
             )  # fmt: skip
-    _print_act(answer, json)
+    print_act(answer, json)
 
 
 def undo(
@@ -228,6 +232,7 @@ def undo(
         typer.Option("--number", metavar="N", help="The entry of this number by `show --history`."),
     ] = None,
     by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -239,9 +244,9 @@ def undo(
     from cyclewright.workshop import build
 
     system(units)
-    with open_shop(data) as shop:
+    with open_shop(data, pin) as shop:
         answer = build.undo(shop, bike, number=number, step=step, by=by)
-    _print_act(answer, json)
+    print_act(answer, json)
 
 
 def reading(
@@ -257,6 +262,7 @@ def reading(
         str, typer.Argument(metavar="VALUE", help="With its unit: '28 mm', '80 psi'.")
     ],
     by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -268,7 +274,7 @@ def reading(
     from cyclewright.workshop import base
 
     chosen = system(units)
-    with open_shop(data) as shop:
+    with open_shop(data, pin) as shop:
         answer = base.reading(shop, bike, kind, value, by=by)
     if json:
         print_json(answer.to_json(chosen))
@@ -280,20 +286,43 @@ def reading(
 def gate(
     bike: Id,
     name: Annotated[str, typer.Argument(metavar="(ride | release)", help="Which gate.")],
+    override: Annotated[
+        str | None,
+        typer.Option(
+            "--override", metavar="ITEM", help="Let this item pass, as the gate names it."
+        ),
+    ] = None,
+    reason: Annotated[
+        str, typer.Option("--reason", metavar="TEXT", help="Why; it stands on the sheet.")
+    ] = "",
+    second: Annotated[
+        str | None,
+        typer.Option("--second", metavar="NAME", help="The second person: a checker or an owner."),
+    ] = None,
     by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
     """Pass a gate, or be told by name what is missing.
 
-    Exits 1 while it is not passed.
+    Exits 1 while it is not passed. With --override one item is let pass, with a reason and a
+    second person; brakes, axles, insertion, steering and the mass limit never, and nothing in a
+    shop of one person.
     """
-    from cyclewright.workshop.release import gate as asked
+    from cyclewright.workshop import release as gates
 
     system(units)
-    with open_shop(data) as shop:
-        answer = asked(shop, bike, name, by=by)
+    if override is None and (reason or second):
+        do = "--reason and --second go with --override ITEM"
+        raise InputError(Problem("override", "--override", do))
+    with open_shop(data, pin, second=second is not None) as shop:
+        if override is not None:
+            done = gates.override(shop, bike, name, override, reason, by, second)
+            print_act(done, json)
+            return
+        answer = gates.gate(shop, bike, name, by=by)
     print_json(answer.to_json()) if json else _print_gate(answer)
     if not answer.passed:
         raise typer.Exit(1)
@@ -305,6 +334,7 @@ def release(
     second: Annotated[
         str | None, typer.Option("--second", metavar="NAME", help="Who checked.")
     ] = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
@@ -316,9 +346,9 @@ def release(
     from cyclewright.workshop.release import release as released
 
     system(units)
-    with open_shop(data) as shop:
+    with open_shop(data, pin, second=second is not None) as shop:
         answer = released(shop, bike, by, second)
-    _print_act(answer, json)
+    print_act(answer, json)
 
 
 def verify(
@@ -367,16 +397,14 @@ def _one_only(*given: object) -> None:
         raise InputError(Problem("one-step", "STEP", do))
 
 
-def _print_act(answer: RecordAnswer, json: bool) -> None:
-    print_json(answer.to_json()) if json else say_wrapped(answer.said)
-
-
 def _print_gate(answer: GateAnswer) -> None:
     if answer.passed:
         say(f"The {answer.gate} gate is passed.")
-        return
-    say(f"The {answer.gate} gate is not passed. Missing:")
-    _print_missing(answer.missing)
+    else:
+        say(f"The {answer.gate} gate is not passed. Missing:")
+        _print_missing(answer.missing)
+    for row in answer.overridden:
+        say_wrapped(row.line(), "  overridden: ")
 
 
 def _print_missing(missing: Iterable[Missing]) -> None:

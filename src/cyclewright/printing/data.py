@@ -89,6 +89,10 @@ class TorqueLine:
     place: int = 0
     """Order from the front of the bike to its back."""
     is_default: bool = False
+    worth: str = ""
+    """What the setting presses, over the spread of friction, worded."""
+    clamp: str = ""
+    """What its clamp holds against what is asked of it, worded; empty where it is no clamp."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,3 +246,89 @@ class Tag:
     missing: tuple[str, ...] = field(default=())
     """What keeps the bike from being ridden; with any, the tag reads "do not ride"."""
     system: System = "trade"
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo on paper and what it shows."""
+
+    content: bytes
+    media: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class DamageRow:
+    """Damage as it was seen, and when."""
+
+    where: str
+    text: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimPart:
+    """A part that is claimed for: missing or damaged, and what is promised for it."""
+
+    part: str
+    status: str
+    note: str
+    promised: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimNote:
+    """The claim for a carton, ready to be sent to the carrier or the seller."""
+
+    shop: ShopFace
+    bike: BikeFace
+    date: str
+    to: str
+    facts: tuple[tuple[str, str], ...]
+    slip: tuple[str, ...]
+    """What was written on the carrier's slip."""
+    damages: tuple[DamageRow, ...]
+    parts: tuple[ClaimPart, ...]
+    pictures: tuple[Picture, ...]
+    term: str
+    """Until when a claim can be made, and whose term that is."""
+    sent: tuple[str, ...] = ()
+    received_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BrakeCard:
+    """Which hand works which brake: as delivered, as wanted, and the way between."""
+
+    bike: BikeFace
+    delivered: str
+    """`left` or `right`: the hand on the front brake; empty while nobody has looked."""
+    wanted: str
+    source: str
+    change: bool | None
+    route: str
+    steps: tuple[str, ...]
+    asks: tuple[str, ...]
+    order: bool = False
+    """Whether it is a rider's own order, which is signed and tagged."""
+    rider: str = ""
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PositionMark:
+    """One label that says where a part stood, to be stuck on before it is loosened."""
+
+    part: str
+    value: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class PositionMarks:
+    """Labels for a journey: every position to come back to."""
+
+    bike: BikeFace
+    rider: str
+    marks: tuple[PositionMark, ...]
+    date: str = ""

@@ -19,7 +19,11 @@ from typing import Any, Literal
 from cyclewright import units
 from cyclewright.printing.data import (
     BikeFace,
+    BrakeCard,
+    ClaimNote,
     HandOver,
+    Picture,
+    PositionMarks,
     SagBand,
     SagStrip,
     SettingBlock,
@@ -155,6 +159,39 @@ def tag(data: Tag) -> bytes:
     )
 
 
+def claim(data: ClaimNote) -> bytes:
+    """The claim note on A4, its photos after the words."""
+    return compile_document(
+        "claim",
+        {
+            "shop": asdict(data.shop),
+            "bike": _bike(data.bike),
+            "date": data.date,
+            "to": data.to,
+            "facts": [list(pair) for pair in data.facts],
+            "slip": list(data.slip),
+            "damages": [asdict(item) for item in data.damages],
+            "parts": [asdict(item) for item in data.parts],
+            "pictures": [
+                {"caption": item.caption, "svg": _photo_svg(item)} for item in data.pictures
+            ],
+            "term": data.term,
+            "sent": list(data.sent),
+            "received_by": data.received_by,
+        },
+    )
+
+
+def brake_card(data: BrakeCard) -> bytes:
+    """The card that hangs on the bar while the brakes change over, A6."""
+    return compile_document("brake-card", {**asdict(data), "bike": _bike(data.bike)})
+
+
+def position_marks(data: PositionMarks) -> bytes:
+    """Labels to cut out and stick on where parts are loosened, A4."""
+    return compile_document("marks", {**asdict(data), "bike": _bike(data.bike)})
+
+
 def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
     """A template filled with data, as PDF bytes.
 
@@ -212,6 +249,26 @@ def code_svg(bike: int, head: str) -> str:
         written, kind="svg", border=2, xmldecl=False, svgclass=None, lineclass=None
     )
     return written.getvalue().decode("ascii")
+
+
+def _photo_svg(picture: Picture) -> str:
+    """A photo inside an SVG, the one shape in which bytes reach a template as text."""
+    from base64 import b64encode
+
+    from PIL import Image
+
+    with Image.open(io.BytesIO(picture.content)) as opened:
+        image = opened.convert("RGB")
+        image.thumbnail((1100, 1100))
+        written = io.BytesIO()
+        image.save(written, "JPEG", quality=80)
+    wide, high = image.size
+    coded = b64encode(written.getvalue()).decode("ascii")
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" width="{wide}" '
+        f'height="{high}"><image width="{wide}" height="{high}" '
+        f'href="data:image/jpeg;base64,{coded}"/></svg>'
+    )
 
 
 def _signed(signature: str) -> str:

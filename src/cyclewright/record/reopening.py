@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from cyclewright.record.steps import Step
 
@@ -19,17 +19,19 @@ def dependants(steps: Mapping[str, Step], roots: Collection[str]) -> set[str]:
 def by_joints(
     steps: Mapping[str, Step], done: Collection[str], joints: Collection[str]
 ) -> tuple[str, ...]:
-    """Done steps whose evidence a touched joint takes away, in plan order.
+    """Done steps whose evidence a touched joint takes away, in plan order."""
+    return ordered(steps, (name for name in on_joints(steps, joints) if name in done))
 
-    These are the steps on the joint itself and the steps that built upon them.
-    """
+
+def on_joints(steps: Mapping[str, Step], joints: Collection[str]) -> set[str]:
+    """The steps on these joints and the steps that build upon them."""
     touched = set(joints)
     roots = {step.id for step in steps.values() if step.joints & touched}
-    return _ordered(steps, done, roots | dependants(steps, roots))
+    return roots | dependants(steps, roots)
 
 
-def by_step(steps: Mapping[str, Step], done: Collection[str], again: str) -> tuple[str, ...]:
-    """Done steps that doing `again` takes away: later ones on its joints and its dependants.
+def behind(steps: Mapping[str, Step], again: str) -> set[str]:
+    """Steps that doing `again` takes away: later ones on its joints and its dependants.
 
     A step done in its planned turn finds none of these done yet, so it reopens nothing.
     """
@@ -39,11 +41,13 @@ def by_step(steps: Mapping[str, Step], done: Collection[str], again: str) -> tup
         for other in steps.values()
         if other.place > step.place and other.joints & step.joints
     }
-    return _ordered(steps, done, roots | dependants(steps, roots | {again}))
+    return (roots | dependants(steps, roots | {again})) - {again}
 
 
-def _ordered(
-    steps: Mapping[str, Step], done: Collection[str], found: Collection[str]
-) -> tuple[str, ...]:
-    chosen = [steps[name] for name in found if name in done]
-    return tuple(step.id for step in sorted(chosen, key=lambda item: item.place))
+def ordered(steps: Mapping[str, Step], found: Iterable[str]) -> tuple[str, ...]:
+    """Steps in plan order."""
+    return tuple(step.id for step in sorted((steps[name] for name in found), key=_place))
+
+
+def _place(step: Step) -> int:
+    return step.place

@@ -109,6 +109,17 @@ class Planned:
     knowledge: str
     model: str
     at: str
+    reach: dict[tuple[str, ...], tuple[str, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    """Steps that a step, or joints, can take away, found once: a plan does not change."""
+
+    def reached(self, key: tuple[str, ...], find: Callable[[], Iterable[str]]) -> tuple[str, ...]:
+        """The steps that were found under this key, or are found now; in plan order."""
+        known = self.reach.get(key)
+        if known is None:
+            known = self.reach[key] = reopening.ordered(self.steps, find())
+        return known
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +199,15 @@ class BikeState:
 
     def done(self) -> set[str]:
         """Ids of the steps that are done and hold."""
-        return {name for name in self.planned_steps() if self.step(name).status == "done"}
+        steps = self.planned_steps()
+        return {
+            name for name, held in self.steps.items() if held.status == "done" and name in steps
+        }
+
+    def still_done(self, names: Iterable[str]) -> tuple[str, ...]:
+        """Those of these steps that are done and hold, in the order given."""
+        steps = self.steps
+        return tuple(name for name in names if name in steps and steps[name].status == "done")
 
     def planned_steps(self) -> Mapping[str, Step]:
         """The steps of the plan in force, in order."""
@@ -347,7 +366,9 @@ def _done(state: BikeState, event: Event) -> None:
     name = event.data["step"]
     steps = state.planned_steps()
     if name in steps:
-        again = reopening.by_step(steps, state.done() - {name}, name)
+        assert state.plan is not None
+        reached = state.plan.reached(("step", name), lambda: reopening.behind(steps, name))
+        again = state.still_done(reached)
         why = f"{steps[name].title} was done after it, in event {event.number}"
         _reopen(state, event, dict.fromkeys(again, why))
         for joint in steps[name].joints:
@@ -408,7 +429,11 @@ def _changed(state: BikeState, event: Event) -> None:
 
 def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> None:
     touched = tuple(joints)
-    gone = reopening.by_joints(state.planned_steps(), state.done(), touched)
+    gone: tuple[str, ...] = ()
+    if state.plan is not None:
+        steps, key = state.plan.steps, ("joints", *sorted(touched))
+        reached = state.plan.reached(key, lambda: reopening.on_joints(steps, touched))
+        gone = state.still_done(reached)
     _reopen(state, event, dict.fromkeys(gone, f"{why} (event {event.number})"))
     for joint in touched:
         state.joints[joint] = event.number

@@ -18,7 +18,7 @@ from sqlalchemy.engine import Engine
 
 from cyclewright.errors import Integrity, Problem, input_error
 from cyclewright.store import schema
-from cyclewright.store.database import make_folder, reading, sync_folder, writing
+from cyclewright.store.database import insert_for, make_folder, reading, sync_folder, writing
 
 MAGIC = b"cyclewright attachment 1\n"
 CAP = 20_000_000
@@ -144,9 +144,9 @@ class Rows:
         """Keep the content; it is on disk when this returns."""
         if self.get(address) is None:
             with writing(self.engine) as connection:
-                connection.execute(
-                    sa.insert(schema.ATTACHMENT).values(address=address, content=content)
-                )
+                insert = insert_for(connection)(schema.ATTACHMENT)
+                row = {"address": address, "content": content}
+                connection.execute(insert.on_conflict_do_nothing(), row)
 
     def get(self, address: str) -> bytes | None:
         """The content, or None when there is none of that address."""

@@ -126,6 +126,15 @@ def _integrity(code: str, do: str) -> Integrity:
     return Integrity(Problem(code, "record", do))
 
 
+def insert_for(connection: Connection) -> Any:
+    """The INSERT of this database that says what to do when the row is there already."""
+    if connection.dialect.name == "sqlite":
+        from sqlalchemy.dialects.sqlite import insert
+    else:
+        from sqlalchemy.dialects.postgresql import insert  # type: ignore[assignment]
+    return insert
+
+
 def version(connection: Connection) -> str | None:
     """The schema's version, or None for an empty database: one SELECT."""
     try:

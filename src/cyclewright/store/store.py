@@ -200,13 +200,49 @@ class Store:
         with database.reading(self.engine) as connection:
             return {row[0]: (row[1], row[2] or 0) for row in connection.execute(query)}
 
-    def summarise(self, rows: Iterable[dict[str, Any]]) -> None:
-        """Write summaries (stream, number, updated, content) again."""
-        table = schema.SUMMARY
+    def behind(self, most: int) -> list[int]:
+        """Bikes that have moved on since their summary was made, at most so many."""
+        stream, summary = schema.STREAM, schema.SUMMARY
+        query = (
+            sa.select(stream.c.stream)
+            .outerjoin(summary, summary.c.stream == stream.c.stream)
+            .where(
+                stream.c.stream != record.SHOP,
+                sa.or_(summary.c.number.is_(None), summary.c.number != stream.c.number),
+            )
+            .limit(most)
+        )
+        with database.reading(self.engine) as connection:
+            return list(connection.scalars(query))
+
+    def summarise(self, rows: Sequence[dict[str, Any]]) -> None:
+        """Write summaries (stream, number, updated, content) again; two benches may at once."""
         with self._lock, database.writing(self.engine) as connection:
-            for row in rows:
-                connection.execute(sa.delete(table).where(table.c.stream == row["stream"]))
-                connection.execute(sa.insert(table).values(**row))
+            insert = database.insert_for(connection)(schema.SUMMARY)
+            new = {name: insert.excluded[name] for name in ("number", "updated", "content")}
+            newer = schema.SUMMARY.c.number < insert.excluded["number"]
+            connection.execute(
+                insert.on_conflict_do_update(index_elements=["stream"], set_=new, where=newer),
+                list(rows),
+            )
+
+    def summary_order(self) -> list[tuple[int, int]]:
+        """Every summary's bike and the number it was made at, the newest first."""
+        table = schema.SUMMARY
+        query = sa.select(table.c.stream, table.c.number)
+        query = query.order_by(table.c.updated.desc(), table.c.stream.desc())
+        with database.reading(self.engine) as connection:
+            return [(row[0], row[1]) for row in connection.execute(query)]
+
+    def summaries_of(self, streams: Sequence[int]) -> dict[int, str]:
+        """Contents of the summaries of these bikes."""
+        table, found = schema.SUMMARY, dict[int, str]()
+        query = sa.select(table.c.stream, table.c.content)
+        with database.reading(self.engine) as connection:
+            for start in range(0, len(streams), 500):
+                some = streams[start : start + 500]
+                found |= dict(connection.execute(query.where(table.c.stream.in_(some))).tuples())
+        return found
 
     def summaries(self, limit: int, offset: int) -> list[str]:
         """Contents of the summaries, the newest first."""

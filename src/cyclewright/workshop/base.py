@@ -166,18 +166,21 @@ def _inside(setting: Setting, value: float) -> None:
     )
 
 
-def bike_solution(shop: Shop, bike: int, changes: Sequence[str] = ()) -> Solution:
-    """A bike on record as it stands set as advised, after these changes if there are any."""
+def bike_solution(
+    shop: Shop, bike: int, changes: Sequence[str] = (), made: Mapping[str, str] | None = None
+) -> Solution:
+    """A bike on record set as advised, after these changes and with these settings by hand."""
     from cyclewright.advice.advise import compare
     from cyclewright.advice.readings import learning
     from cyclewright.knowledge.defaults import fill
     from cyclewright.sheets.sheets import change
 
     known = _known(shop, bike)
-    if not changes:
+    if not changes and not made:
         return known.advice.outcome
-    filled = fill(change(known.sheets, changes))
-    after, _ = compare(known.advice, filled, known.reference, learning(known.readings))
+    by_hand = _made_by_hand(known.advice, made) if made else None
+    filled = fill(change(known.sheets, changes)) if changes else known.filled
+    after, _ = compare(known.advice, filled, known.reference, learning(known.readings), by_hand)
     return after.outcome
 
 

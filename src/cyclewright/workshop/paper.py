@@ -7,9 +7,10 @@ is the business of `printing`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
+from cyclewright import units
 from cyclewright.errors import input_error
 from cyclewright.units import System
 from cyclewright.workshop import printed
@@ -18,12 +19,14 @@ from cyclewright.workshop.printed import Printed
 if TYPE_CHECKING:
     from cyclewright.mechanics.linkage import Linkage
     from cyclewright.printing.bicycle import Details
-    from cyclewright.printing.data import PlanLine, ShopFace
+    from cyclewright.printing.data import Picture, PlanLine, ShopFace
     from cyclewright.printing.drawing import Labels
     from cyclewright.printing.scene import Layer
     from cyclewright.record.plan import PlannedStep
+    from cyclewright.record.state import Made
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
+    from cyclewright.workshop.carton import CartonAnswer, PartLine
     from cyclewright.workshop.shop import Shop
 
 Posture = Literal["seated", "standing"]
@@ -73,12 +76,16 @@ def draw_bike(
     *,
     posture: Posture = "seated",
     changes: Sequence[str] = (),
+    made: Mapping[str, str] | None = None,
     show: Sequence[Layer] | None = None,
     labels: Labels = "page",
     style: bool = False,
     ident: str = "bike",
 ) -> str:
-    """The drawing of a bike on record as it stands; with changes, what it was stands behind."""
+    """The drawing of a bike on record as it stands.
+
+    With changes, or settings made by hand, what it was stands behind.
+    """
     from cyclewright.printing.drawing import bike_svg
     from cyclewright.printing.scene import USUAL
     from cyclewright.workshop import base
@@ -86,15 +93,20 @@ def draw_bike(
     posture = _posture(posture)
     sheets = shop.sheets(shop.state(bike))
     now = base.bike_solution(shop, bike)
-    after = base.bike_solution(shop, bike, changes) if changes else now
+    tried = bool(changes or made)
+    after = base.bike_solution(shop, bike, changes, made) if tried else now
+    if made:
+        advice = base.what_if(shop, bike, made, changes)
+    else:
+        advice = base.advise_bike(shop, bike, changes)
     return bike_svg(
         after,
         posture,
         USUAL if show is None else show,
-        now if changes else None,
+        now if tried else None,
         title=_title(sheets),
         labels=labels,
-        details=_details(sheets, base.advise_bike(shop, bike, changes).settings),
+        details=_details(sheets, advice.settings),
         style=style,
         ident=ident,
     )
@@ -232,13 +244,155 @@ def _tag(bike: Printed) -> bytes:
     )
 
 
+def _claim(bike: Printed) -> bytes:
+    from cyclewright.printing import documents
+    from cyclewright.printing.data import ClaimNote, ClaimPart, DamageRow
+    from cyclewright.workshop.carton import claim
+
+    # The record's own day, so that the same record makes the same paper.
+    box = claim(bike.shop, bike.number, bike.state.updated[:10])
+    facts = [("Received", printed.day(box.arrived)), ("Carriage", printed.words(box.carriage))]
+    facts.insert(0, ("Bike", f"{bike.seen.name}, bike {bike.number}"))
+    if box.serial:
+        facts.insert(1, ("Serial", box.serial))
+    sent = tuple(
+        " ".join(
+            part
+            for part in (
+                f"Sent {printed.day(item['date'])}",
+                f"to {item['to']}" if item["to"] else "",
+                f"({item['reference']})" if item["reference"] else "",
+            )
+            if part
+        )
+        for item in box.claims
+    )
+    return documents.claim(
+        ClaimNote(
+            shop=letterhead(bike.shop),
+            bike=bike.face(),
+            date=printed.day(bike.state.updated),
+            to=next((item["to"] for item in reversed(box.claims) if item["to"]), box.carrier),
+            facts=tuple(facts),
+            slip=box.slip,
+            damages=tuple(
+                DamageRow(
+                    "on the carton" if item.where == "outside" else "inside",
+                    item.text,
+                    printed.day(item.at),
+                )
+                for item in box.damages
+            ),
+            parts=tuple(
+                ClaimPart(item.part, item.status, item.note, _promised(item))
+                for item in box.parts
+                if item.status != "here"
+            ),
+            pictures=tuple(_pictures(bike.shop, box)),
+            term=f"To be told to the carrier by {printed.day(box.deadline)}: {box.days} days from "
+            f"the day of delivery ({box.days_source}).",
+            sent=sent,
+            received_by=box.by,
+        )
+    )
+
+
+def _promised(part: PartLine) -> str:
+    if part.arrived:
+        return f"came {printed.day(part.arrived)}"
+    if not part.expected:
+        return "nothing yet"
+    return printed.day(part.expected) + (f", {part.promised_by}" if part.promised_by else "")
+
+
+def _pictures(shop: Shop, box: CartonAnswer) -> Iterator[Picture]:
+    """Every photo of the carton once, with what it shows; one that was erased is left out."""
+    from cyclewright.errors import CyclewrightError
+    from cyclewright.printing.data import Picture
+
+    shown = [(address, f"Damage: {item.text}") for item in box.damages for address in item.photos]
+    shown += [
+        (address, f"{printed.capital(part.part)}: {part.note or part.status}")
+        for part in box.parts
+        if part.status != "here"
+        for address in part.photos
+    ]
+    shown += [(address, "The carton as it came") for address in box.photos]
+    for address, caption in dict(reversed(shown)).items():
+        try:
+            kept = shop.store.attachment(address)
+        except CyclewrightError:
+            continue
+        yield Picture(kept.payload, kept.media, caption)
+
+
+def _brake_card(bike: Printed) -> bytes:
+    from cyclewright.advice.brakes import HAND_WORDS, ROUTE_WORDS, hands
+    from cyclewright.printing import documents
+    from cyclewright.printing.data import BrakeCard
+
+    found = hands(bike.sheets)
+    return documents.brake_card(
+        BrakeCard(
+            bike=bike.face(),
+            delivered=HAND_WORDS.get(found.delivered or "", ""),
+            wanted=HAND_WORDS.get(found.wanted or "", ""),
+            source=found.source,
+            change=found.change_needed,
+            route=printed.capital(ROUTE_WORDS[found.route]) + ".",
+            steps=found.consequences,
+            asks=tuple(question.ask for question in found.questions),
+            order=found.basis == "rider",
+            rider=bike.seen.rider if bike.sheets.rider is not None else "",
+            date=bike.date,
+        )
+    )
+
+
+_MARKS = {
+    "saddle_height": ("Saddle", "bottom bracket to saddle top, along the post"),
+    "post_insertion": ("Seat post in frame", "the arrow's line along the top of the collar"),
+    "saddle_setback": ("Saddle on its rails", "behind the bottom bracket"),
+    "saddle_tilt": ("Saddle tilt", "from level, nose up is plus"),
+    "spacers_under": ("Spacers under the stem", "in this order, none left out"),
+    "bar_height": ("Grips above ground", "tyres hard, bike upright"),
+    "lever_angle": ("Brake levers", "below level; the line across bar and clamp"),
+    "lever_inboard": ("Levers from the grips", "the line along the bar's end of the clamp"),
+}
+"""Settings that a journey loses, what they are called on a label, and how the label is read."""
+
+
+def _position_marks(bike: Printed) -> bytes:
+    from cyclewright.printing import documents
+    from cyclewright.printing.data import PositionMark, PositionMarks
+
+    found = {item.name: item for item in bike.advice.settings}
+    made = bike.state.settings
+    marks = [
+        PositionMark(label, _as_it_stands(bike, found[name], made.get(name)), how)
+        for name, (label, how) in _MARKS.items()
+        if name in found and (found[name].value is not None or name in made)
+    ]
+    return documents.position_marks(PositionMarks(bike.face(), bike.rider, tuple(marks), bike.date))
+
+
+def _as_it_stands(bike: Printed, setting: Setting, made: Made | None) -> str:
+    """A setting as it was made, else as it is advised, in the reader's units."""
+    value = setting.value if made is None else made.value
+    assert value is not None
+    return units.show(value, setting.display, setting.graduation, bike.system)
+
+
 DOCUMENTS: Mapping[str, Callable[[Printed], bytes]] = {
     "hand-over": _hand_over,
     "plan": _plan,
     "torque-card": _torque_card,
+    "brake-card": _brake_card,
     "setting-card": _setting_card,
     "sag-strip": _sag_strip,
     "tag": _tag,
+    "marks": _position_marks,
+    "claim": _claim,
 }
 """Every document by the word that prints it."""
 

@@ -253,7 +253,27 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         verb=bolt.verb,
         place=bolt.place,
         is_default=window is not None and window.basis == "practice",
+        worth=_worth(bolt),
+        clamp=_clamp(bolt),
     )
+
+
+def _worth(bolt: Bolt) -> str:
+    """The preload of one screw over the spread of friction, for joints that are set."""
+    held = bolt.holding
+    if held is None or bolt.verb != "set":
+        return ""
+    count = f"{held.screws} screws, each " if held.screws > 1 else ""
+    return f"{count}{held.preload_low / 1000:.1f} to {held.preload_high / 1000:.1f} kN"
+
+
+def _clamp(bolt: Bolt) -> str:
+    """What a clamp holds against what is asked of it, with a word where its worst falls short."""
+    held = None if bolt.holding is None else bolt.holding.clamp
+    if held is None:
+        return ""
+    asked = f"holds {held.low:.0f} to {held.high:.0f} N·m, asked {held.asked:.0f}"
+    return asked if held.sure else f"{asked}: clean, dry or pasted, no grease in the clamp"
 
 
 def _recorded(bolt: Bolt, bike: Printed) -> str:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 NO_RIDER = "rider not fitted"
 MOST_ROWS = 500
+AT_ONCE = 100
+"""Bikes whose line is made again in one go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,19 +136,39 @@ def list_bikes(
     standing = shop.own().open_recalls()
     if not words:
         return tuple(_row(shop, text, standing) for text in shop.store.summaries(limit, offset))
-    rows = (_row(shop, text, standing) for text in shop.store.summaries(2**31 - 1, 0))
-    found = [row for row in rows if all(word in _haystack(row) for word in words)]
-    return tuple(found[offset : offset + limit])
+    told = _haystacks(shop)
+    found = [bike for bike, text in told.items() if all(word in text for word in words)]
+    page = found[offset : offset + limit]
+    texts = shop.store.summaries_of(page)
+    return tuple(_row(shop, texts[bike], standing) for bike in page if bike in texts)
 
 
-def _haystack(row: BikeRow) -> str:
-    return f"{row.id} {row.name} {row.serial} {row.stage} {row.rider}".casefold()
+def _haystacks(shop: Shop) -> dict[int, str]:
+    """What a search looks through, by bike, the newest first; only what is new is read."""
+    order = shop.store.summary_order()
+    with shop.lock:
+        known = shop.listed
+    new = [bike for bike, number in order if known.get(bike, (0, ""))[0] != number]
+    texts = shop.store.summaries_of(new)
+    made = {bike: _haystack(shop, json.loads(text)) for bike, text in texts.items()}
+    found = {
+        bike: (number, made[bike]) if bike in made else known[bike]
+        for bike, number in order
+        if bike in made or bike in known
+    }
+    with shop.lock:
+        shop.listed = found
+    return {bike: text for bike, (_, text) in found.items()}
+
+
+def _haystack(shop: Shop, data: dict[str, Any]) -> str:
+    rider = rider_name(shop, data["rider"])
+    return f"{data['id']} {data['name']} {data['serial']} {data['stage']} {rider}".casefold()
 
 
 def _refresh(shop: Shop) -> None:
-    """Make the summaries of those bikes again that have moved on since."""
-    behind = [bike for bike, (last, made) in shop.store.heads().items() if last != made]
-    if behind:
+    """Make the summaries of those bikes again that have moved on since, some at a time."""
+    while behind := shop.store.behind(AT_ONCE):
         shop.store.summarise([_summary(shop, shop.state(bike)) for bike in behind])
 
 

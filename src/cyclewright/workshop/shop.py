@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.store.store import Maker, Store
 
+MOST_STATES = 128
+"""Bikes whose state is held in memory: those in work, not a whole fleet."""
 TRIES = 20
 """How often an act is decided again when other benches write at the same moment."""
 
@@ -28,10 +31,12 @@ class Shop:
     def __init__(self, data: Path, store: Store) -> None:
         self.data = data
         self.store = store
-        self._states: dict[int, BikeState] = {}
+        self._states: OrderedDict[int, BikeState] = OrderedDict()
         self.lock = threading.Lock()
         self.riders: dict[str, str] = {}
         """Riders' names by the address of their sheet, read once."""
+        self.listed: dict[int, tuple[int, str]] = {}
+        """What a search looks through, by bike, and the event it was made at."""
         self.pin: str | None = None
         """PIN of an unattended command, from `CYCLEWRIGHT_PIN`; a bench for many leaves it None."""
         self.second_pin: str | None = None
@@ -95,6 +100,9 @@ class Shop:
             newer = self._states.get(bike)
             if newer is None or newer.number <= state.number:
                 self._states[bike] = state
+            self._states.move_to_end(bike)
+            while len(self._states) > MOST_STATES:
+                self._states.popitem(last=False)
         return state
 
     def own(self) -> ShopState:
@@ -211,7 +219,7 @@ class Shop:
     def forget(self) -> None:
         """Let go of everything personal that is held in memory."""
         with self.lock:
-            self.riders, self._names, self._sheets = {}, {}, {}
+            self.riders, self.listed, self._names, self._sheets = {}, {}, {}, {}
 
     def name_at(self, address: str) -> str:
         """A person's name by its attachment's address."""

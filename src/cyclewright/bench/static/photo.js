@@ -3,7 +3,9 @@
 
 const ZOOM = 3;
 const LENS = 64;
+// How near a finger takes hold of a point [px]: less while the next one is still to be set.
 const REACH = 30;
+const CLOSE = 12;
 
 const page = document.querySelector("[data-photo]");
 if (page) start();
@@ -82,7 +84,8 @@ function start() {
     canvas.focus({ preventScroll: true });
     canvas.setPointerCapture(event.pointerId);
     const at = place(event);
-    const reach = (REACH * picture.width) / canvas.getBoundingClientRect().width;
+    const wide = points.has(chosen) ? REACH : CLOSE;
+    const reach = (wide * picture.width) / canvas.getBoundingClientRect().width;
     const near = [...points]
       .map(([name, [x, y]]) => [Math.hypot(x - at[0], y - at[1]), name])
       .filter(([far]) => far < reach)
