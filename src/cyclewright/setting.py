@@ -58,6 +58,8 @@ class Setting:
     label: str = ""
     limits: tuple[Limit, ...] = ()
     cautions: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    """What habit or rule of thumb would say, for comparison only: never advice."""
 
     def show(self, system: units.System = "trade") -> str:
         """Rounded text as a person reads it: `78 (74 to 82) psi`."""
@@ -85,6 +87,7 @@ class Setting:
         data = asdict(self)
         data["limits"] = [asdict(limit) for limit in self.limits]
         data["cautions"] = list(self.cautions)
+        data["beside"] = list(self.beside)
         data["shown"] = self.show(system)
         return data
 

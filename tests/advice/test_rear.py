@@ -98,7 +98,7 @@ def test_travel_and_stroke_alone_give_the_mean_and_say_so() -> None:
 @pytest.mark.parametrize(
     ("change", "match"),
     [
-        ("bike.rear.linkage=four-bar", r"points\.stay_pivot is missing and wanted"),
+        ("bike.rear.linkage=four-bar", r"points\.stay_pivot: is missing and wanted"),
         ("bike.rear.linkage=mean", r"name the kind of linkage"),
     ],
 )

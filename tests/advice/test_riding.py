@@ -80,7 +80,7 @@ def test_load_on_the_descent_by_moments():
     )  # fmt: skip
     second_method(
         "front load descending [N]", value(advice, "front_load_descending"), by_hand,
-        "moments about the rear contact, sag left as it was", rel=0.03,
+        "moments about the rear contact, sag left as it was", rel=0.04,
     )  # fmt: skip
 
 

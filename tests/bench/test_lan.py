@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import signal
 import socket
 import ssl
 import subprocess
@@ -191,6 +192,11 @@ def test_an_address_of_another_machine_is_refused(shop: Shop) -> None:
         PhoneDoor(shop, 0, (HERE, "10.255.255.1"))
 
 
+def test_a_taken_port_names_the_option_that_chooses_another(shop: Shop, door: PhoneDoor) -> None:
+    with pytest.raises(Refusal, match="choose another with --lan-port"):
+        PhoneDoor(shop, door.network.port, (HERE,))
+
+
 def test_without_a_network_the_way_on_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lan, "_own", lambda: ["127.0.0.1", "203.0.113.7", "fe80::1", "::1"])
     with pytest.raises(Refusal, match="join the workshop's, or name its address"):
@@ -241,5 +247,9 @@ def test_the_command_prints_both_doors_and_ends_when_told(tmp_path: Path) -> Non
             port = int(lines[1].strip().rstrip("/").rpartition(":")[2])
             until(lambda: _answers(HERE, port))
             shown(HERE, port, trusting(shop))
-        process.terminate()
-        assert process.wait(10) in (0, -15)
+            with socket.create_connection((HERE, port), timeout=5) as rude:
+                rude.sendall(b"neither TLS nor HTTP\n")
+        process.send_signal(signal.SIGINT)
+        assert process.wait(10) == 130
+        assert process.stderr is not None
+        assert process.stderr.read() in ("", "stopped\n")

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 
 import pytest
 import segno
-from browser.conftest import DESK, EXAMPLES, PHONE, signed_in
 from playwright.sync_api import Browser, Page, expect
 
+from browser.conftest import DESK, EXAMPLES, PHONE, signed_in
 from cyclewright.workshop import receive, sheets
 from cyclewright.workshop.shop import Shop
 

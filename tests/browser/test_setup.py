@@ -26,7 +26,7 @@ def bike(desk: Page, address: str) -> str:
 def test_a_spacer_moves_everything_and_reopens_its_steps(
     desk: Page, bike: str, complaints: list[str]
 ) -> None:
-    expect(desk.locator(".finding.stop").first).to_contain_text("brake hands")
+    expect(desk.locator(".finding.stop").first).to_contain_text("brakes on the other hands")
     before = desk.locator("#drawing-page svg").inner_html()
     spacers = desk.get_by_label("Spacers under the stem", exact=True)
     shown = spacers.input_value()
@@ -117,3 +117,29 @@ TAILS = (
     "/steps/bar-in-stem",
     "/readings/fork-sag",
 )
+
+
+def test_a_pressure_or_the_saddle_stepped_by_hand_moves_the_rest(desk: Page, bike: str) -> None:
+    before = desk.locator("#drawing-page svg").inner_html()
+    field = desk.locator("[id='set-set.fork_pressure']")
+    shown = field.input_value()
+    for _ in range(3):
+        desk.locator("[id='less-set.fork_pressure']").click()
+    card = desk.locator(".moved-card")
+    expect(card).to_contain_text("Fork pressure")
+    expect(card.locator("table")).to_contain_text("Fork sag")
+    assert field.input_value() == f"{int(shown.split()[0]) - 3} psi"
+    desk.wait_for_function(
+        "before => document.querySelector('#drawing-page svg')?.innerHTML !== before", arg=before
+    )
+    desk.get_by_role("button", name="Make the change").click()
+    expect(desk.locator(".said")).to_contain_text("Fork pressure")
+    made = desk.request.get(bike, headers={"accept": "application/json"}).json()["bike"]
+    assert "fork_pressure" in {item["name"] for item in made["settings"]}
+    # What a limit forbids is told with its owner, and nothing is tried.
+    desk.goto(bike)
+    saddle = desk.locator("[id='set-set.saddle_height']")
+    saddle.fill("100 mm")
+    saddle.press("Enter")
+    expect(desk.locator(".problems")).to_contain_text("stay inside the limit")
+    expect(card).to_have_count(0)

@@ -135,15 +135,24 @@ def test_a_bike_that_was_not_built_is_not_packed(opened):
 
 
 def test_a_journey_opens_only_what_was_loosened(opened, photo):
-    steps = [row["id"] for row in typed("plan", "--bike-id", 1, "--json").json["steps"]]
-    first = steps.index("fork-direction") if "fork-direction" in steps else 0
-    typed("record", 1, steps[first], "--photo", photo, "--by", "Ada")
-    listed = typed("pack", 1, "--json").json["lines"]
-    if not listed:
-        pytest.fail("the first step of the front end has no packing counterpart")
+    """The drive's first step with a packing counterpart, built as far as it needs."""
+    from cyclewright.workshop import build
+    from cyclewright.workshop.shop import Shop
+
+    with Shop.open(opened) as shop:
+        plan = build.plan_for(shop, 1)
+        wanted = next(step for step in plan.steps if step.packing and not step.needs)
+        steps = {step.id: step for step in plan.steps}
+    more = []
+    for kind in steps[wanted.id].evidence:
+        more += {"photo": ("--photo", photo), "torque": ("--as-set",)}.get(kind, ())
+    typed("record", 1, wanted.id, *more, "--by", "Ada")
     typed("pack", 1, "begin", "--by", "Ada")
-    said = typed("pack", 1, "tick", listed[0]["step"]).out
-    assert "undone for the journey" in said
-    assert "to do again on arrival" in typed("pack", 1).out
-    arrived = typed("pack", 1, "arrive", "--json").json
-    assert listed[0]["step"] in arrived["reopened"]
+    (line,) = typed("pack", 1, "--json").json["lines"]
+    assert line["step"] == wanted.id and not line["done"]
+    assert "undone for the journey" in typed("pack", 1, "tick", wanted.id).out
+    assert typed("pack", 1, "tick", "x", "--json", code=2).errors[0]["code"] == "no-such-line"
+    shown = typed("pack", 1).out
+    assert "1 of 1 undone" in shown
+    assert "rebuild begun" in typed("pack", 1, "arrive").out
+    assert typed("pack", 1, "--json").json["rebuilding"]

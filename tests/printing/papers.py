@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import math
 
 from cyclewright.printing.data import (
     BikeFace,
+    BrakeCard,
     Caution,
+    ClaimNote,
+    ClaimPart,
+    DamageRow,
     HandOver,
+    Picture,
     PlanCard,
     PlanLine,
+    PositionMark,
+    PositionMarks,
     Recheck,
     RiderFace,
     SagBand,
@@ -186,3 +194,51 @@ def tag(missing: tuple[str, ...] = ()) -> Tag:
     """A tag, or with something missing the one that forbids riding."""
     due = (Recheck("28 May 2031", "bolt round, spokes, sag"),)
     return Tag(BIKE, WHO, blocks()[:2], "Front brake: right hand", due, HEAD, missing)
+
+
+def photo(wide: int = 320, high: int = 200) -> bytes:
+    """An invented photo."""
+    from PIL import Image
+
+    written = io.BytesIO()
+    Image.new("RGB", (wide, high), (150, 120, 90)).save(written, "JPEG")
+    return written.getvalue()
+
+
+def claim(damages: int = 2) -> ClaimNote:
+    """A claim with damage, a missing part and a photo."""
+    rows = tuple(
+        DamageRow("inside", f"rotor arm {n} bent", "14 May 2031") for n in range(1, damages + 1)
+    )
+    return ClaimNote(
+        ShopFace("Ferrow Works", ("Hill Road 4",)),
+        BIKE,
+        "14 May 2031",
+        "Hill Parcels",
+        (("Received", "12 May 2031"),),
+        ("Received unchecked: the contents were not looked at.",),
+        rows,
+        (ClaimPart("left pedal", "missing", "", "24 May 2031, seller"),),
+        (Picture(photo(), "image/jpeg", "Damage: rotor arm 1 bent"),),
+        "To be told to the carrier by 15 May 2031: 3 days (default: common practice).",
+        ("Sent 14 May 2031",),
+        "M. Quill",
+    )
+
+
+def brake_card(order: bool = False) -> BrakeCard:
+    """Brakes delivered on one hand and wanted on the other."""
+    steps = ("Check the hoses for slack.", "Check the bleed ports.")
+    route = "Move each lever with its hose to the other side of the bar."
+    return BrakeCard(
+        BIKE, "left", "right", "GB: law", True, route, steps, (), order, "M. Harrow", "14 May 2031"
+    )
+
+
+def position_marks() -> PositionMarks:
+    """Labels for a journey."""
+    marks = (
+        PositionMark("Seat post in frame", "229 mm", "along the collar", True),
+        PositionMark("Saddle tilt", "-1.0°", "from level"),
+    )
+    return PositionMarks(BIKE, WHO, marks, "14 May 2031")

@@ -26,6 +26,9 @@ EVERY: dict[str, tuple[Callable[[Any], bytes], Callable[[], Any]]] = {
     "setting-card": (documents.setting_card, papers.setting_card),
     "sag-strip": (documents.sag_strip, papers.sag_strip),
     "tag": (documents.tag, papers.tag),
+    "claim": (documents.claim, papers.claim),
+    "brake-card": (documents.brake_card, papers.brake_card),
+    "marks": (documents.position_marks, papers.position_marks),
 }
 
 
@@ -213,3 +216,38 @@ def test_numbers_are_rounded_as_everywhere_else() -> None:
     assert (line["value"], line["unit"], line["range"]) == ("78", "psi", "74 to 83")
     metric = documents.line(SettingLine(papers.setting("Fork", 78.3, 4.2, "psi")), "metric")
     assert metric["unit"] == "bar"
+
+
+def test_the_claim_says_what_how_much_and_until_when_and_shows_it() -> None:
+    made = documents.claim(papers.claim())
+    said = _text(made)
+    for words in ("Damage and loss in carriage", "Hill Parcels", "rotor arm 2 bent", "left pedal",
+                  "15 May 2031", "24 May 2031, seller", "Received unchecked"):  # fmt: skip
+        assert words in said
+    assert "Damage: rotor arm 1 bent" in _pages(made)[-1].extract_text()
+    assert len(_pages(documents.claim(papers.claim(90)))) > 2
+
+
+def test_the_brake_card_shows_both_bars_and_an_order_is_signed() -> None:
+    said = _text(documents.brake_card(papers.brake_card()))
+    assert "As delivered front rear" in said.replace(" left hand", "").replace(" right hand", "")
+    assert "As it has to be rear front" in said.replace(" left hand", "").replace(" right hand", "")
+    assert "signed" not in said
+    assert "own order, signed: M. Harrow" in _text(documents.brake_card(papers.brake_card(True)))
+
+
+def test_position_marks_carry_value_and_bike() -> None:
+    said = _text(documents.position_marks(papers.position_marks()))
+    assert "229 mm" in said and "\u22121.0°" in said and f"bike {papers.BIKE.id}" in said
+
+
+def test_the_torque_card_says_what_a_torque_is_worth() -> None:
+    from dataclasses import replace
+
+    card = papers.torque_card()
+    worth = "4 screws, each 4.3 to 7.7 kN"
+    first = replace(card.torques[0], worth=worth, clamp="holds 73 to 426 N·m, asked 80")
+    plain = _text(documents.torque_card(card))
+    said = _text(documents.torque_card(replace(card, torques=(first, *card.torques[1:]))))
+    assert "never to tighten to" not in plain
+    assert worth in said and "asked 80" in said and "never to tighten to" in said

@@ -30,8 +30,8 @@ def test_nobody_can_move_the_draws() -> None:
 
 
 def test_every_cause_has_its_own_row() -> None:
-    from cyclewright.advice.case import ROWS
+    from cyclewright.advice.case import _SEGMENT_ROWS, ROWS
 
-    rows = list(ROWS.values())
-    assert len(set(rows)) == len(rows)
-    assert max(rows) + segments.DEVIATES < DIMENSIONS
+    rows = [*ROWS.values(), *range(DIMENSIONS)[_SEGMENT_ROWS]]
+    assert len(set(rows)) == len(rows) == len(ROWS) + segments.DEVIATES
+    assert max(rows) < DIMENSIONS

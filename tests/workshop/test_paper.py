@@ -10,8 +10,8 @@ import sys
 import pytest
 from pypdf import PdfReader
 
-from cyclewright.errors import InputError
-from cyclewright.workshop import base, build, paper, printed, receive, release
+from cyclewright.errors import InputError, Refusal
+from cyclewright.workshop import base, build, carton, paper, printed, receive, release
 from cyclewright.workshop.shop import Shop
 from workshop.shops import build_until, opened, record, sheets
 
@@ -36,6 +36,10 @@ def _released(shop: Shop) -> None:
 @pytest.mark.parametrize("what", paper.DOCUMENTS)
 def test_every_paper_prints_from_a_fresh_record_and_twice_alike(shop: Shop, what: str) -> None:
     bike = opened(shop)
+    if what == "claim":
+        with pytest.raises(Refusal, match="how and when the carton came"):
+            paper.print_document(shop, what, bike)
+        carton.arrive(shop, bike, carrier="Hill Parcels", damage="corner crushed")
     made = paper.print_document(shop, what, bike)
     assert made.startswith(b"%PDF")
     assert made == paper.print_document(shop, what, bike)
@@ -153,3 +157,30 @@ def test_importing_paper_loads_neither_typesetter_nor_pictures() -> None:
     code = "import sys, cyclewright.workshop.paper; print(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert not {"typst", "PIL", "numpy", "segno"} & set(done.stdout.split())
+
+
+def test_the_claim_note_is_the_record_s(shop: Shop) -> None:
+    bike = opened(shop)
+    carton.arrive(shop, bike, carrier="Hill Parcels", unchecked=True, by="Ada")
+    with pytest.raises(Refusal, match="no damage and no missing part"):
+        paper.print_document(shop, "claim", bike)
+    carton.tick_parts(shop, bike, {"fork": "damaged"}, notes={"fork": "scored stanchion"})
+    said = _text(paper.print_document(shop, "claim", bike))
+    assert "scored stanchion" in said and "Hill Parcels" in said and "unchecked" in said
+
+
+def test_the_brake_card_names_hands_whose_word_and_the_way(shop: Shop) -> None:
+    opened(shop)
+    said = _text(paper.print_document(shop, "brake-card", 1))
+    assert "Move each lever with its hose" in said and "GB" in said
+
+
+def test_the_torque_card_says_what_the_faceplate_holds(shop: Shop) -> None:
+    opened(shop)
+    said = _text(paper.print_document(shop, "torque-card", 1))
+    assert "kN" in said and "asked 80" in said
+
+
+def test_a_mark_is_what_was_set_before_what_is_advised(shop: Shop) -> None:
+    opened(shop)
+    assert "Saddle height" in _text(paper.print_document(shop, "marks", 1))

@@ -68,7 +68,7 @@ def advise(
             *tyres.settings(filled, goal),
             *spring,
             *springs.outcomes(filled, outcome),
-            *damping.settings(filled, _by_name(spring)),
+            *damping.settings(filled, _by_name(spring), outcome),
             *handling.settings(outcome),
             *riding.settings(filled, kept, outcome),
         ),

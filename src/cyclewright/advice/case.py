@@ -55,9 +55,9 @@ ROWS = {
     "gas.warming": 18,
     "rider.height": 19,
     "spring.negative": 20,
-    "shock.rod": 29,
-    "damper.ratio": 30,
-    "damper.clicks": 31,
+    "shock.rod": 31,
+    "damper.ratio": 29,
+    "damper.clicks": 30,
 }
 _ROUNDING = 1e-9
 _SEGMENT_ROWS = slice(21, 21 + segments.DEVIATES)
@@ -86,6 +86,8 @@ RIM_EDGE = 0.006
 """Rim edge above the bead seat [m]; from memory of ISO 5775-2 flange heights."""
 BAR_STRAIGHT_HALF = 0.10
 """Half of the bar before its sweep begins [m] (judgement)."""
+INSERT_HIT = 0.8
+"""Share of a hit that is left to the tyre where an insert guards the rim (judgement)."""
 CASING = {"light": 0.10, "trail": 0.15, "heavy": 0.25}
 """Share that each kind of casing adds to the membrane."""
 
@@ -377,6 +379,8 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
     radius = float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2
     ground = grounds.ground(rider.ride)
     hit = ground.hit_front if end == "front" else ground.hit_rear
+    if tyre.insert:
+        hit *= INSERT_HIT
     if (bike.fork.kind == "rigid") if end == "front" else (bike.kind != "full-suspension"):
         hit *= ground.hit_unsprung
     least, most = limits.tightest(limits.tyre_limits(filled, end))

@@ -1,7 +1,8 @@
-"""What sag readings teach: the draws of spring, posture and rider moved to agree with them."""
+"""What readings teach: the draws of spring, tyre, posture and rider moved to agree with them."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Literal
@@ -13,12 +14,12 @@ from cyclewright.advice.advise import Advice, Learn
 from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.measure import sag
-from cyclewright.setting import Finding
 from cyclewright.solve.case import Array, Case, Spring, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
 
-Name = Literal["fork", "shock"]
+Name = Literal["fork", "shock", "front", "rear"]
+"""A suspension end by its ring, or a tyre by how far it lets its axle down."""
 
 ODD = 2.5
 """Standard deviations from what was expected at which something else is wrong."""
@@ -26,13 +27,16 @@ ODD = 2.5
 
 @dataclass(frozen=True, slots=True)
 class SagReading:
-    """A ring or eye-to-eye reading [m] and what was set when it was taken."""
+    """A ring or eye-to-eye reading, or a tyre's drop [m], and what was set when it was taken."""
 
     name: Name
     value: float
+    """The mean of the sit-downs."""
     kept: Kept
     case: Case
     """The bike and rider as they were when it was taken."""
+    sits: int = 1
+    """How many sit-downs were averaged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,10 @@ def expected(case: Case, reading: SagReading) -> float:
 
 
 def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) -> Verdict:
-    """Whether to go on, from the case as the readings left it and what is advised next."""
+    """Whether to go on, from the case as the readings left it and what is advised next.
+
+    Of a ring: a tyre's drop has no goal of its own.
+    """
     spring: Spring = getattr(case, reading.name)
     goal = float(spring.sag_target[0] * spring.travel[0])
     width = sag.TOLERANCE * float(spring.travel[0])
@@ -89,43 +96,29 @@ def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) 
     return Verdict(bool(why), why, now, then)
 
 
-def suspicions(name: Name, value: float, expected: float) -> tuple[Finding, ...]:
-    """Three questions before any pressure is changed after an odd reading."""
-    read = (f"read {value * 1000:.0f} mm", f"expected about {expected * 1000:.0f} mm")
-    asked = (
-        (
-            "not-fully-extended",
-            f"A {name} held down by its own negative air reads short.",
-            f"Lift the bike off its wheels: does the {name} come out to its full length?",
-        ),
-        (
-            "not-equalised",
-            "The two chambers level out only as the piston passes the transfer point.",
-            "Ten slow strokes through a third of the travel, read the pressure again, then sit.",
-        ),
-        (
-            "other-posture",
-            f"The maker reads this {name} in one posture only, with full kit.",
-            "Which posture did you read it in, brakes off, settled after a bounce?",
-        ),
-    )
-    return tuple(
-        Finding(f"{name}-{code}", "warn", read, rule, do, (f"bike.{name}.posture",))
-        for code, rule, do in asked
-    )
+def scatter(case: Case, reading: SagReading) -> float:
+    """One standard deviation between single sit-downs of this reading [m]."""
+    return _spread(case, replace(reading, sits=1), _predicted(case, reading))
 
 
 def compression(solution: Solution, name: Name) -> Array:
-    """What the ring shows in the posture its maker reads it in [m]."""
+    """What the ring shows in the posture its maker reads it in, or a tyre's drop standing [m]."""
+    if name in TYRES:
+        standing = solution.standing
+        return standing.front_drop if name == "front" else standing.rear_drop
     spring: Spring = getattr(solution.case, name)
     state = solution.at(spring.posture)
     return state.fork_compression if name == "fork" else state.shock_compression
 
 
+def as_it_was(case: Case, reading: SagReading) -> Case:
+    """The bike and what was set when it was read, by what `case` knows of springs and rider."""
+    return set_to(_with(reading.case, _uncertain(case)), reading.kept)
+
+
 def _predicted(case: Case, reading: SagReading) -> Array:
     """What the ring should have shown, by what `case` knows of springs and rider."""
-    then = set_to(_with(reading.case, _uncertain(case)), reading.kept)
-    return compression(solve(then), reading.name)
+    return compression(solve(as_it_was(case, reading)), reading.name)
 
 
 def _uncertain(case: Case) -> Array:
@@ -133,6 +126,8 @@ def _uncertain(case: Case) -> Array:
     fork, shock, body = case.fork, case.shock, case.segments
     return np.stack(
         (
+            np.log(case.front_tyre.stiffness_factor),
+            np.log(case.rear_tyre.stiffness_factor),
             *(np.log(getattr(unit, name)) for unit in (fork, shock) for name in _FACTORS),
             np.log(case.leverage_factor),
             fork.friction,
@@ -146,6 +141,10 @@ def _uncertain(case: Case) -> Array:
 def _with(case: Case, parameters: Array) -> Case:
     """The case with the uncertain inputs in the order of `_uncertain`."""
     rows = iter(parameters)
+    front, rear = (
+        replace(tyre, stiffness_factor=np.exp(next(rows)))
+        for tyre in (case.front_tyre, case.rear_tyre)
+    )
     fork, shock = (
         replace(unit, **{name: np.exp(next(rows)) for name in _FACTORS})
         for unit in (case.fork, case.shock)
@@ -154,15 +153,25 @@ def _with(case: Case, parameters: Array) -> Case:
     fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
     plain = {name: next(rows) for name in _PLAIN}
     body = replace(case.segments, **{item.name: next(rows) for item in fields(case.segments)})
-    return replace(case, fork=fork, shock=shock, leverage_factor=leverage, segments=body, **plain)
+    return replace(
+        case, front_tyre=front, rear_tyre=rear, fork=fork, shock=shock, leverage_factor=leverage,
+        segments=body, **plain,
+    )  # fmt: skip
 
 
+TYRES: tuple[Name, Name] = ("front", "rear")
 _FACTORS = ("area", "air_length", "negative_length")
 _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
 
 
 def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
-    """One standard deviation of one reading: ring, how the rider sits, how friction settles [m]."""
+    """One standard deviation of a reading [m]: ring, how the rider sits, how friction settles.
+
+    All three fall elsewhere at each sit-down, so that several average them.
+    """
+    if reading.name in TYRES:
+        measured = known_sigma("tyre.stiffness.measured").of(float(predicted[0]))
+        return measured / math.sqrt(reading.sits)
     ring = known_sigma(f"ring.{reading.name}").value
     step = known_sigma("posture.standing.repeat").value
     middle, then = nominal(case), replace(reading, case=nominal(reading.case))
@@ -170,7 +179,8 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
         middle, hip_shift=middle.hip_shift + step, seated_shift=middle.seated_shift + step
     )
     swing = float(_predicted(leaned, then)[0] - predicted[0])
-    return float(np.linalg.norm((ring, swing, _settling(middle, then, float(predicted[0])))))
+    once = np.linalg.norm((ring, swing, _settling(middle, then, float(predicted[0]))))
+    return float(once) / math.sqrt(reading.sits)
 
 
 def _settling(middle: Case, reading: SagReading, predicted: float) -> float:
@@ -194,8 +204,10 @@ def _moved(case: Case, reading: SagReading, predicted: Array, spread: float) -> 
 
 def _touched(case: Case, reading: SagReading) -> NDArray[np.bool_]:
     """Which inputs bear on this reading at all: chance likeness between draws moves no other."""
-    fork = reading.name == "fork"
-    standing = getattr(reading.case, reading.name).posture == "standing"
-    ends = [fork] * len(_FACTORS) + [not fork] * len(_FACTORS) + [not fork, fork, not fork]
+    name = reading.name
+    fork, shock = name == "fork", name == "shock"
+    standing = name in TYRES or getattr(reading.case, name).posture == "standing"
+    tyres = [name == "front", name == "rear"]
+    ends = [fork] * len(_FACTORS) + [shock] * len(_FACTORS) + [shock, fork, shock]
     plain = [standing, not standing, True, True, True]
-    return np.array(ends + plain + [True] * len(fields(case.segments)))
+    return np.array(tyres + ends + plain + [True] * len(fields(case.segments)))

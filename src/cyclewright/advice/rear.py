@@ -110,5 +110,6 @@ def _table(rows: tuple[tuple[float, float], ...], travel: float) -> Leverage:
 
 
 def _fine(curve: Leverage) -> Leverage:
-    travel = np.union1d(np.linspace(0.0, curve.travel[-1], _STEPS), curve.travel)
+    even = np.linspace(0.0, curve.travel[-1], _STEPS)
+    travel = np.unique(np.round(np.concatenate((even, curve.travel)), 7))
     return leverage.from_table(travel, leverage.ratio_at(curve, travel))

@@ -29,6 +29,7 @@ def setting(
     impossible: bool = False,
     limits: tuple[Limit, ...] = (),
     cautions: tuple[str, ...] = (),
+    beside: tuple[str, ...] = (),
 ) -> Setting:
     """A Setting whose interval is that of the draws; `value` stands in for the nominal."""
     low, high = interval(draws)
@@ -47,4 +48,5 @@ def setting(
         graduation=graduation,
         limits=limits,
         cautions=cautions,
+        beside=beside,
     )

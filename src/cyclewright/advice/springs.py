@@ -7,14 +7,15 @@ from typing import Literal
 
 import numpy as np
 
-from cyclewright.advice import charts, limits
-from cyclewright.advice.case import ROWS, riding_mass
+from cyclewright.advice import charts, limits, units_at_sag
+from cyclewright.advice.case import ROWS, riding_mass, with_spacers
 from cyclewright.advice.needed import given
 from cyclewright.advice.spread import interval, setting
+from cyclewright.errors import InputError
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.setting import Basis, Finding, Limit, Question, Setting
-from cyclewright.solve.case import Array, Spring
+from cyclewright.solve.case import Array, Spring, nominal
 from cyclewright.solve.coupled import wheel_travel
 from cyclewright.solve.solution import Solution
 from cyclewright.solve.tables import deviates
@@ -22,10 +23,7 @@ from cyclewright.units import show, show_interval
 
 Name = Literal["fork", "shock"]
 NAMES: tuple[Name, Name] = ("fork", "shock")
-PUMP_CAUTION = (
-    "High pressure: use a suspension pump only, and never open a charged chamber.",
-    "Read with the pump on; connecting it again lets air out.",
-)
+PUMP_CAUTION = "High pressure: use a suspension pump only, and never open a charged chamber."
 GRADUATION = {"fork": 1.0, "shock": 5.0}
 SAME_FIGURE = 1e-6
 """How far a pressure may be from a vouched figure, relative, and still be that figure."""
@@ -48,6 +46,7 @@ def outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
         found.append(_sag(filled, outcome, "fork"))
     if _sprung(outcome, "shock"):
         found += [_sag(filled, outcome, "shock"), _wheel_sag(outcome)]
+    found += [_reserve(filled, outcome, name) for name in NAMES if _sprung(outcome, name)]
     return tuple(found)
 
 
@@ -128,7 +127,19 @@ def _one(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setti
         because=f"{_target_words(filled, name)}; {vouched.words}{moved}",
         value=chosen(filled, solution, name),
         limits=marked,
-        cautions=PUMP_CAUTION,
+        cautions=(PUMP_CAUTION, _hose(solution, name)),
+    )
+
+
+def _hose(solution: Solution, name: Name) -> str:
+    """What connecting a pump costs at this pressure."""
+    case = nominal(solution.case)
+    spring: Spring = getattr(case, name)
+    taken = units_at_sag.hose_takes(spring, _goal(solution, name)[:1], case.ambient)
+    lost = show(float(taken[0]), "psi", 1)
+    return (
+        f"Set it with the pump on, unscrew, and leave it: each connecting fills the hose and costs "
+        f"about {lost}; the hiss on removal is only the hose."
     )
 
 
@@ -239,6 +250,49 @@ def _wheel_sag(outcome: Solution) -> Setting:
         source="coupled solve, docs/sums.md",
         because=f"{share} of {whole * 1000:.0f} mm wheel travel; {leverage}",
     )
+
+
+def _reserve(filled: Filled, outcome: Solution, name: Name) -> Setting:
+    """How much harder the spring pushes at full travel than at sag, and what a spacer does."""
+    case = outcome.case
+    spring: Spring = getattr(case, name)
+    stroke = units_at_sag.compression(outcome, name)
+    at = units_at_sag.setting(outcome, name)
+    words = "a coil has the same at any rate, its bump stop besides"
+    if spring.kind == "air":
+        words = _by_spacers(filled, outcome, name) or "no room for another volume spacer"
+    return setting(
+        f"{name}_reserve",
+        f"{name.capitalize()} force at full travel",
+        units_at_sag.reserve(spring, at, stroke, case.ambient),
+        "1",
+        "×",
+        0.1,
+        basis="model",
+        source="fast stroke about the ridden place, docs/sums.md",
+        because=f"times that at sag, in a fast stroke; {words}",
+    )
+
+
+def _by_spacers(filled: Filled, outcome: Solution, name: Name) -> str:
+    """The reserve with one volume spacer more and one fewer, at the same sag."""
+    unit, case = getattr(filled.sheets.bike, name), nominal(outcome.case)
+    spring: Spring = getattr(case, name)
+    stroke = units_at_sag.compression(outcome, name)[:1]
+    at = units_at_sag.setting(outcome, name)[:1]
+    fitted, most = unit.spacers, getattr(unit, "spacers_max", None)
+    told = []
+    for added, word in ((1, "more"), (-1, "fewer")):
+        if (added < 0 and not fitted) or (added > 0 and most is not None and (fitted or 0) >= most):
+            continue
+        try:
+            other = with_spacers(name, spring, added)
+        except InputError:
+            continue
+        there = units_at_sag.same_sag(spring, other, at, stroke, case.ambient)
+        ratio = units_at_sag.reserve(other, there, stroke, case.ambient)
+        told.append(f"one spacer {word}: about {float(ratio[0]):.1f} × at {show(there[0], 'psi', 1)}")
+    return ", ".join(told)
 
 
 def _percents(middle: float, low: float, high: float) -> str:

@@ -9,6 +9,7 @@ from cyclewright.advice.spread import setting
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Limit, Question, Setting
+from cyclewright.mechanics import tyre as sums
 from cyclewright.solve.coupled import roll_off
 from cyclewright.solve.solution import Solution
 from cyclewright.units import show
@@ -93,7 +94,32 @@ def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
         impossible=inside is None or not approved(filled, end),
         limits=marked,
         cautions=(SEATING_CAUTION,),
+        beside=() if goal[0] <= 0.0 else _beside(solution, end),
     )
+
+
+HABIT = "habit of a first mountain-bike pressure, front and rear alike: 30 psi; comparison only"
+
+
+def _beside(solution: Solution, end: End) -> tuple[str, ...]:
+    """What habit and a rule of the road would say, never advice."""
+    standing, front = solution.standing, end == "front"
+    tyre = solution.case.front_tyre if front else solution.case.rear_tyre
+    at = solution.front_tyre_pressure if front else solution.rear_tyre_pressure
+    load = standing.front_load if front else standing.rear_load
+    sizes = (tyre.radius[0], tyre.width[0], tyre.casing[0])
+    # Drop goes as one over pressure, so one drop gives the pressure of any other.
+    deep = float(sums.drop(load[0], at[0], *sizes)) / float(tyre.width[0])
+    rule = float(at[0]) * deep / ROAD_DROP
+    return (
+        HABIT,
+        f"15 % drop rule of the road: {show(rule, 'psi', 0.5)}; comparison only, far too soft here; "
+        f"as advised it drops {deep * 100:.0f} % of its section on flat ground",
+    )
+
+
+ROAD_DROP = 0.15
+"""Drop of a road tyre over its section that the rule of that trade asks for [1]."""
 
 
 def _because(filled: Filled, solution: Solution, end: End) -> str:
@@ -108,9 +134,14 @@ def _because(filled: Filled, solution: Solution, end: End) -> str:
     told = f"{show(float(load[0]), 'N', 5)} standing" + (", more when braking" if front else "")
     if roll_off(tyre, load)[0] >= goal[0] * (1.0 - 1e-9):
         return f"{told}: the least that keeps the bead of so wide a tyre on this rim in a corner"
+    insert = ", its insert taking a fifth of them" if _insert(filled, end) else ""
     default = "" if ride and not filled.default("rider.ride") else "default: "
     edges = f"the edges of {default}{ground.name} ground ({ground.meaning})"
-    return f"{told}: the least that keeps the rim off {edges}"
+    return f"{told}: the least that keeps the rim off {edges}{insert}"
+
+
+def _insert(filled: Filled, end: End) -> bool:
+    return bool(getattr(filled.sheets.bike.tyre, end).insert)
 
 
 def _not_approved(end: End) -> Finding:

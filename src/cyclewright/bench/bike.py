@@ -13,6 +13,7 @@ from fastapi import APIRouter, Request
 from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, Response
 
+from cyclewright import units
 from cyclewright.bench import changes as trying
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
@@ -36,11 +37,12 @@ from cyclewright.errors import (
     input_error,
 )
 from cyclewright.setting import Setting
-from cyclewright.units import System
+from cyclewright.units import System, in_system
 from cyclewright.workshop import base, build, choices, paper, release, sheets
+from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.answers import Change
+    from cyclewright.workshop.answers import AdviceAnswer, Change
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -133,7 +135,7 @@ def show(request: Request, bike: int) -> Response:
     """The bike page, or its moving part."""
     query = request.query_params
     texts = [*query.getlist("change"), *_typed(query.multi_items())]
-    posture = "standing" if query.get("posture") == "standing" else "seated"
+    posture: Posture = "standing" if query.get("posture") == "standing" else "seated"
     return _page(request, bike, texts, posture)
 
 
@@ -185,15 +187,22 @@ def drawing_file(request: Request, bike: int) -> Response:
 def _drawn(request: Request, bike: int, style: bool) -> str:
     """The drawing of the bike as it stands, or of what is tried with the bike behind it."""
     shop, query = shop_of(request), request.query_params
-    changes = trying.texts(trying.settle(query.getlist("change")))
+    changes, made = trying.parted(trying.settle(query.getlist("change")))
     posture: Posture = "standing" if query.get("posture") == "standing" else "seated"
     labels: Labels = "phone" if query.get("labels") == "phone" else "page"
     drawings = bench_of(request).drawings
-    key = (bike, shop.state(bike).number, posture, labels, changes, style)
+    key = (bike, shop.state(bike).number, posture, labels, changes, *made.items(), style)
     return drawings.get(
         key,
         lambda: paper.draw_bike(
-            shop, bike, posture=posture, changes=changes, labels=labels, style=style, ident=labels
+            shop,
+            bike,
+            posture=posture,
+            changes=changes,
+            made=made,
+            labels=labels,
+            style=style,
+            ident=labels,
         ),
     )
 
@@ -209,7 +218,8 @@ def change(request: Request, bike: int, form: Form) -> Response:
         return _changed(request, bike, texts, form)
     except Conflict as error:
         standing = forms.text(form, "posture") == "standing"
-        return _page(request, bike, texts, "standing" if standing else "seated", error)
+        posture: Posture = "standing" if standing else "seated"
+        return _page(request, bike, texts, posture, error)
 
 
 @router.post("/bikes/{bike}/answers")
@@ -227,17 +237,29 @@ def answers(request: Request, bike: int, form: Form) -> Response:
 
 
 def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) -> Response:
-    answer = build.change_sheet(
-        shop_of(request),
-        bike,
-        list(texts),
-        by=person_of(request),
-        uuid=forms.optional(form, "uuid"),
-        seen=forms.number_of(form, "seen"),
-    )
+    changes, made = trying.parted(trying.settle(texts))
+    shop, by, uuid = shop_of(request), person_of(request), forms.optional(form, "uuid")
+    reopened: tuple[str, ...] = ()
+    if made:
+        base.what_if(shop, bike, made, changes)
+    if changes:
+        seen = forms.number_of(form, "seen")
+        answer = build.change_sheet(shop, bike, changes, by=by, uuid=uuid, seen=seen)
+        reopened = answer.reopened
+    if made:
+        rows = [_made_row(name, text) for name, text in made.items()]
+        own = None if changes else uuid
+        append_settings(shop, bike, rows, by=by, uuid=own)
     words = "; ".join(_words(text) for text in texts) if len(texts) < 4 else f"{len(texts)} facts"
-    session_of(request).said = visit.Told(f"Kept. {words}.", answer.reopened)
-    return go(request, f"/bikes/{bike}/build" if answer.reopened else f"/bikes/{bike}")
+    session_of(request).said = visit.Told(f"Kept. {words}.", reopened)
+    return go(request, f"/bikes/{bike}/build" if reopened else f"/bikes/{bike}")
+
+
+def _made_row(name: str, text: str) -> dict[str, Any]:
+    """A setting as it was made on the bike, for the record."""
+    dimension = base.MADE[name][1]
+    value = units.parse(text, dimension, name).value
+    return {"name": name, "value": value, "unit": units.DIMENSIONS[dimension][0], "shown": text}
 
 
 def _setup(
@@ -252,13 +274,14 @@ def _setup(
     problems: tuple[Any, ...] = ()
     advice = None
     try:
-        advice = base.advise_bike(shop, seen.id, trying.texts(tried))
+        advice = _advised(shop, seen.id, tried)
     except InputError as error:
         if not tried:
             raise
         problems, tried = error.problems, ()
         advice = base.advise_bike(shop, seen.id)
-    after = choices.changed(on_paper, trying.texts(tried)) if tried else on_paper
+    changes, _ = trying.parted(tried)
+    after = choices.changed(on_paper, changes) if changes else on_paper
     papers = release.papers(shop, seen.id, after)
     pairs = [(item.name, _moved(item, system)) for item in advice.changes or ()]
     moved = [row for _, row in pairs if row.shows]
@@ -272,11 +295,38 @@ def _setup(
         "findings": views.once((*papers.findings, *advice.findings)),
         "questions": (*papers.questions, *advice.questions),
         "groups": _grouped(advice.settings),
-        "movers": _movers(after, tried),
+        "movers": [*_movers(after, tried), *_by_hand(advice.settings, tried, system)],
         "others": trying.texts(tried),
         "fields": [info.path for info in sheets.fields()],
     }
     return advice.to_json(), context
+
+
+def _advised(shop: Shop, bike: int, tried: Sequence[trying.Tried]) -> AdviceAnswer:
+    """What follows from what is tried, on the sheets or made by hand."""
+    changes, made = trying.parted(tried)
+    if made:
+        return base.what_if(shop, bike, made, changes)
+    return base.advise_bike(shop, bike, changes)
+
+
+def _by_hand(
+    settings: Sequence[Setting], tried: Sequence[trying.Tried], system: System
+) -> list[Mover]:
+    """The steppers of settings that can be made by hand: pressures, coils, saddle height."""
+    typed = {item.field: item.value for item in tried}
+    found = []
+    for setting in settings:
+        shown = views.shown(setting, system)
+        if setting.name not in base.MADE or setting.value is None:
+            continue
+        field, usual = f"{trying.BY_HAND}{setting.name}", f"{shown.value} {shown.unit}"
+        step = in_system(setting.display, setting.graduation, system)[1]
+        item = Movable(field, setting.label or views.words(setting.name), step, shown.unit)
+        text = typed.get(field, usual)
+        down, up = (_stepped(item, text, sign, False) for sign in (-1, 1))
+        found.append(Mover(field, item.label, f"{step:g}", text, down, up, field in typed))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,6 +360,8 @@ def _typed(items: Sequence[tuple[str, str]]) -> list[str]:
         if key == field or not value.strip() or value.strip() == shown.get(field, "").strip():
             continue
         unit = next((item.unit for item in MOVABLE if item.field == field), "")
+        if field.startswith(trying.BY_HAND):
+            unit = shown.get(field, "").rpartition(" ")[2]
         found.append(f"{field}={forms.with_unit(value.strip(), unit)}")
     return found
 
@@ -364,7 +416,9 @@ def _words(text: str) -> str:
     if not item or not item[0].value:
         return text
     made = item[0]
-    label = next((row.label for row in MOVABLE if row.field == made.field), made.field)
+    named = views.words(made.field.removeprefix(trying.BY_HAND))
+    usual = named if made.field.startswith(trying.BY_HAND) else made.field
+    label = next((row.label for row in MOVABLE if row.field == made.field), usual)
     if not made.adds:
         return f"{label}: {made.value}"
     less = made.value.startswith("-")

@@ -51,6 +51,25 @@ def texts(tried: Sequence[Tried]) -> tuple[str, ...]:
     return tuple(item.text if item.value else item.field for item in tried)
 
 
+BY_HAND = "set."
+"""What stands before a setting's name that is tried as made by hand, beside sheet fields."""
+
+
+def parted(tried: Sequence[Tried]) -> tuple[tuple[str, ...], dict[str, str]]:
+    """Changes of the sheets, and settings made by hand by name.
+
+    >>> parted(settle(["bike.a=5 mm", "set.fork_pressure=60 psi"]))
+    (('bike.a=5 mm',), {'fork_pressure': '60 psi'})
+    """
+    sheets = [item for item in tried if not item.field.startswith(BY_HAND)]
+    made = {
+        item.field.removeprefix(BY_HAND): item.value
+        for item in tried
+        if item.field.startswith(BY_HAND)
+    }
+    return texts(sheets), made
+
+
 def _joined(before: Tried | None, after: Tried) -> Tried:
     """A step after a step or a typed value is their sum, when both carry the same unit."""
     if before is None or not after.adds:

@@ -68,7 +68,11 @@ class PhoneDoor:
             listener.close()
 
     def renew(self) -> None:
-        """A new certificate for the addresses of now; who connects from here on gets it."""
+        """A new certificate for the addresses of now; who connects from here on gets it.
+
+        Certificate and key are changed one after the other, so this runs where connections are
+        made, and none of them is made in between.
+        """
         issued = lan.certificate(self._shop, self.network.addresses, self.network.names)
         with tempfile.TemporaryDirectory() as folder:
             chain = Path(folder) / "chain.pem"
@@ -110,9 +114,9 @@ class PhoneDoor:
                 server.should_exit = True
                 await task
             self.network.addresses = stay
-            await asyncio.to_thread(self.renew)
+            self.renew()
         elif datetime.now(UTC) >= self._renew_at:
-            await asyncio.to_thread(self.renew)
+            self.renew()
         for address, listener in new.items():
             self._start(app, address, listener)
 
@@ -127,6 +131,7 @@ class PhoneDoor:
         made = config(
             app,
             lifespan="off",
+            log_level="error",  # whoever knocks wrongly does not fill the bench's terminal
             limit_concurrency=_MOST,
             ssl_context_factory=lambda *_: self.context,
         )

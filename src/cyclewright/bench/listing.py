@@ -39,7 +39,8 @@ def units(
 ) -> Response:
     """Keep the units that this device shows."""
     if system not in SYSTEMS:
-        raise input_error("units", "system", "choose one", system, allowed=", ".join(SYSTEMS))
+        allowed = ", ".join(SYSTEMS)
+        raise input_error("units", "system", "choose one", value=system, allowed=allowed)
     answer = go(request, back if back.startswith("/") and not back.startswith("//") else "/")
     secure = request.url.scheme == "https"
     answer.set_cookie(

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from cyclewright.bench.door import PhoneDoor
     from cyclewright.workshop.shop import Shop
 
+LOOPBACK = "127.0.0.1"
 PATIENCE = 3
 """Seconds that open connections are given when the bench stops."""
 
@@ -72,21 +73,21 @@ def config(app: FastAPI, **more: object) -> uvicorn.Config:
     """How every door is served: no log of requests, no word of what serves it."""
     import uvicorn
 
-    return uvicorn.Config(
-        app,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        timeout_graceful_shutdown=PATIENCE,
-        **more,  # type: ignore[arg-type]
-    )
+    settled: dict[str, object] = {
+        "log_level": "warning",
+        "access_log": False,
+        "server_header": False,
+        "proxy_headers": False,
+        "timeout_graceful_shutdown": PATIENCE,
+    }
+    return uvicorn.Config(app, **(settled | more))  # type: ignore[arg-type]
 
 
-def listen(port: int, address: str = "127.0.0.1") -> socket.socket:
+def listen(port: int, address: str = LOOPBACK) -> socket.socket:
     """A listening socket on one address; port 0 takes a free one."""
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
-    listener = socket.socket(family, socket.SOCK_STREAM)
+    # Named TCP, so that asyncio sends small answers at once instead of waiting for more.
+    listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((address, port))
@@ -103,7 +104,8 @@ def _not_taken(address: str, port: int, error: OSError) -> Refusal:
     if error.errno == errno.EADDRNOTAVAIL:
         do = "this machine has no such address: leave --address out, or give one that it has"
         return Refusal(Problem("no-such-address", "address", do, value=address))
-    do = "another program uses this port: choose another, or leave --port out for a free one"
+    other = ", or leave --port out for a free one" if address == LOOPBACK else " with --lan-port"
+    do = f"another program uses this port: choose another{other}"
     return Refusal(Problem("port-taken", "port", do, value=str(port)))
 
 

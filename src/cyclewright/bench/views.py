@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from cyclewright import units
+from cyclewright.bench.titles import title
 from cyclewright.setting import BASIS_WORDS, Setting
 
 STAGES = ("Receive", "Build", "Fit", "Base", "Prove", "Release", "Care")
@@ -206,6 +207,11 @@ def once(items: Sequence[Any]) -> list[Any]:
     return sorted(found, key=lambda item: grave.get(getattr(item, "severity", ""), 2))
 
 
+def _small(text: str) -> str:
+    """Words that go on after a colon."""
+    return text[:1].lower() + text[1:]
+
+
 TEMPLATE_GLOBALS: Mapping[str, Any] = {
     "STAGES": STAGES,
     "RIDE_GATE_BEFORE": RIDE_GATE_BEFORE,
@@ -228,5 +234,6 @@ TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
     "number": number,
     "sentence": sentence,
     "sentence_start": sentence_start,
+    "title_of": lambda code: _small(title(code)),
     "words": words,
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,6 +23,10 @@ from cyclewright.cli.common import (
 )
 from cyclewright.errors import InputError, Problem
 from cyclewright.workshop import sheets as use
+
+if TYPE_CHECKING:
+    from cyclewright.units import System
+    from cyclewright.workshop.answers import Sheets
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None)
 
@@ -85,7 +89,7 @@ def new(
     Without options it asks. Only what was answered is written; what is taken as usual and what
     has to be looked up is listed.
     """
-    system(units)
+    shown = system(units)
     given = {
         "kind": kind,
         "country": country,
@@ -102,14 +106,23 @@ def new(
     answers = {key: text for key, text in given.items() if text is not None}
     made = use.quick_start(answers or _asked())
     written = use.write_sheets(made, to)
-    found = use.overview(use.read_text(made.bike_toml, made.rider_toml, made.place_toml))
+    sheets = use.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+    found = use.overview(sheets)
+    first = _first_figures(sheets, shown)
     if json:
-        print_json({"written": [str(path) for path in written], **found.to_json()})
+        named = {what: text for what, text in first}
+        paths = [str(path) for path in written]
+        print_json({"written": paths, "first": named, **found.to_json()})
         return
     say(f"written: {', '.join(str(path) for path in written)}")
+    say("\nfirst figures")
+    width = max(len(what) for what, _ in first)
+    for what, text in first:
+        say(f"  {what:<{width}}  {text}")
+    say()
     _print_overview(found)
-    bike, rider, place = written
-    say(f"\nnext: cyclewright advise {bike} {rider} {place}")
+    names = " ".join(str(path) for path in written)
+    say(f"\nnext: cyclewright advise {names}, and cyclewright plan {names}")
 
 
 @app.command(cls=Command)
@@ -193,6 +206,34 @@ def _answer(key: str, question: str, hint: str, optional: bool) -> str:
 
 def _yes_no(flag: bool | None) -> str | None:
     return None if flag is None else ("yes" if flag else "no")
+
+
+FIRST = (
+    ("fork_sag", "fork ring"),
+    ("shock_sag", "shock ring"),
+    ("front_tyre_pressure", "front tyre"),
+    ("rear_tyre_pressure", "rear tyre"),
+    ("fork_pressure", "fork pressure"),
+    ("shock_pressure", "shock pressure"),
+    ("saddle_height", "saddle height"),
+)
+
+
+def _first_figures(sheets: Sheets, shown: System) -> list[tuple[str, str]]:
+    """Hands, steps, sag on the ring, tyres and saddle, as the nine answers give them."""
+    from cyclewright.workshop import base, check, choices
+
+    hand = choices.hands(sheets).front
+    front = "ask: no row for this country" if hand is None else f"the {hand} hand"
+    made = check.plan(sheets)
+    advice = base.advise(sheets)
+    figures = [
+        (what, "none until its questions are answered" if one.value is None else one.show(shown))
+        for name, what in FIRST
+        if (one := advice.setting(name)) is not None
+    ]
+    steps = f"{len(made.steps)} on {len(made.cards())} cards, {made.minutes / 60:.1f} h"
+    return [("front brake", front), *figures, ("steps", steps)]
 
 
 def _print_overview(found: use.Overview) -> None:

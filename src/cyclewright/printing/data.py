@@ -322,6 +322,8 @@ class PositionMark:
     part: str
     value: str
     how: str
+    line: bool = False
+    """Whether its edge is a line to be laid along the other part."""
 
 
 @dataclass(frozen=True, slots=True)

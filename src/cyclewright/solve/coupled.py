@@ -120,6 +120,13 @@ def leverage(case: Case, wheel: Array) -> Array:
     return np.interp(wheel, case.leverage.travel, case.leverage.ratio) * case.leverage_factor
 
 
+def leverage_slope(case: Case, wheel: Array) -> Array:
+    """How the leverage ratio changes with wheel travel [1/m] there."""
+    curve = case.leverage
+    slope = np.gradient(curve.ratio, curve.travel)
+    return np.interp(wheel, curve.travel, slope) * case.leverage_factor
+
+
 def _seated(case: Case, parts: Frame) -> _Posture:
     contacts = _contacts(case, parts)
     pose = posture.seated(case.segments, contacts, case.elbow_flexion)

@@ -220,9 +220,8 @@ class Store:
         with self._lock, database.writing(self.engine) as connection:
             insert = database.insert_for(connection)(schema.SUMMARY)
             new = {name: insert.excluded[name] for name in ("number", "updated", "content")}
-            newer = schema.SUMMARY.c.number < insert.excluded["number"]
             connection.execute(
-                insert.on_conflict_do_update(index_elements=["stream"], set_=new, where=newer),
+                insert.on_conflict_do_update(index_elements=["stream"], set_=new),
                 list(rows),
             )
 
@@ -241,7 +240,8 @@ class Store:
         with database.reading(self.engine) as connection:
             for start in range(0, len(streams), 500):
                 some = streams[start : start + 500]
-                found |= dict(connection.execute(query.where(table.c.stream.in_(some))).tuples())
+                rows = connection.execute(query.where(table.c.stream.in_(some)))
+                found |= {row[0]: row[1] for row in rows}
         return found
 
     def summaries(self, limit: int, offset: int) -> list[str]:

@@ -64,8 +64,12 @@ def plan_for(shop: Shop, bike: int) -> Plan:
     planned = shop.state(bike).plan
     if planned is None:
         return Plan((), ())
-    steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
-    return Plan(steps, tuple(from_plain(Question, item) for item in planned.questions))
+
+    def made() -> Plan:
+        steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
+        return Plan(steps, tuple(from_plain(Question, item) for item in planned.questions))
+
+    return shop.once(("plan", bike, planned.number), made)
 
 
 def record_step(

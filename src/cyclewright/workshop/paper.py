@@ -318,7 +318,10 @@ def _pictures(shop: Shop, box: CartonAnswer) -> Iterator[Picture]:
         for address in part.photos
     ]
     shown += [(address, "The carton as it came") for address in box.photos]
-    for address, caption in dict(reversed(shown)).items():
+    captions: dict[str, str] = {}
+    for address, caption in shown:
+        captions.setdefault(address, caption)
+    for address, caption in captions.items():
         try:
             kept = shop.store.attachment(address)
         except CyclewrightError:
@@ -350,14 +353,14 @@ def _brake_card(bike: Printed) -> bytes:
 
 
 _MARKS = {
-    "saddle_height": ("Saddle", "bottom bracket to saddle top, along the post"),
-    "post_insertion": ("Seat post in frame", "the arrow's line along the top of the collar"),
-    "saddle_setback": ("Saddle on its rails", "behind the bottom bracket"),
-    "saddle_tilt": ("Saddle tilt", "from level, nose up is plus"),
-    "spacers_under": ("Spacers under the stem", "in this order, none left out"),
-    "bar_height": ("Grips above ground", "tyres hard, bike upright"),
-    "lever_angle": ("Brake levers", "below level; the line across bar and clamp"),
-    "lever_inboard": ("Levers from the grips", "the line along the bar's end of the clamp"),
+    "saddle_height": ("Saddle height", "bottom bracket to saddle top, along the post", False),
+    "post_insertion": ("Seat post in frame", "lay the line along the top of the collar", True),
+    "saddle_setback": ("Saddle on its rails", "behind the middle; the line along the clamp", True),
+    "saddle_tilt": ("Saddle tilt", "from level, nose up is plus", False),
+    "spacers_under": ("Spacers under the stem", "all of them, as they came off", False),
+    "bar_height": ("Grips above ground", "tyres hard, bike upright", False),
+    "lever_angle": ("Brake levers", "below level; the line across bar and clamp", True),
+    "lever_inboard": ("Levers inboard of the grips", "the line along the clamp's outer edge", True),
 }
 """Settings that a journey loses, what they are called on a label, and how the label is read."""
 
@@ -369,8 +372,8 @@ def _position_marks(bike: Printed) -> bytes:
     found = {item.name: item for item in bike.advice.settings}
     made = bike.state.settings
     marks = [
-        PositionMark(label, _as_it_stands(bike, found[name], made.get(name)), how)
-        for name, (label, how) in _MARKS.items()
+        PositionMark(label, _as_it_stands(bike, found[name], made.get(name)), how, line)
+        for name, (label, how, line) in _MARKS.items()
         if name in found and (found[name].value is not None or name in made)
     ]
     return documents.position_marks(PositionMarks(bike.face(), bike.rider, tuple(marks), bike.date))

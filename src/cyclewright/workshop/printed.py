@@ -273,7 +273,7 @@ def _clamp(bolt: Bolt) -> str:
     if held is None:
         return ""
     asked = f"holds {held.low:.0f} to {held.high:.0f} N·m, asked {held.asked:.0f}"
-    return asked if held.sure else f"{asked}: clean, dry or pasted, no grease in the clamp"
+    return asked if held.sure else f"{asked}: no grease inside it"
 
 
 def _recorded(bolt: Bolt, bike: Printed) -> str:

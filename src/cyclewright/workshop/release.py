@@ -297,7 +297,9 @@ def _papers(shop: Shop, state: BikeState) -> list[Missing]:
     if sheets.rider is None and sheets.mass is None:
         why = "nobody's mass is stated since the rider's facts were erased: rider.mass=80 kg"
         return [Missing(MASS, why, None, True), *_beyond(sheets, state)]
-    said = check(sheets, for_sums(shop))
+    tools = tuple(for_sums(shop))
+    key = ("check", *shop.sheet_key(state), tools)
+    said = shop.once(key, lambda: check(sheets, tools))
     found = [
         Missing(_item_of(finding), f"{'; '.join(finding.facts)}: {finding.do}", None, True)
         for finding in said.findings

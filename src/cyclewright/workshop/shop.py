@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from cyclewright.errors import InputError, Problem, input_error, refusal
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.store.store import Maker, Store
 
+T = TypeVar("T")
 MOST_STATES = 128
 """Bikes whose state is held in memory: those in work, not a whole fleet."""
 TRIES = 20
@@ -43,7 +44,8 @@ class Shop:
         """PIN of its second person, from `CYCLEWRIGHT_SECOND_PIN`."""
         self._own: ShopState | None = None
         self._names: dict[str, str] = {}
-        self._sheets: dict[tuple[int, int, str | None], Sheets] = {}
+        self._made: OrderedDict[Hashable, Any] = OrderedDict()
+        self._sheets: dict[tuple[Hashable, ...], Sheets] = {}
         """Sheets read lately, by bike and the number of the event they stand in."""
 
     @classmethod
@@ -200,7 +202,7 @@ class Shop:
 
         if "bike" not in state.sheets:
             raise refusal("no-sheets", f"bike {state.bike}", "open a visit with its sheets first")
-        key = (state.bike, 0 if state.plan is None else state.plan.number, state.rider)
+        key = self.sheet_key(state)
         with self.lock:
             known = self._sheets.get(key)
         if known is not None:
@@ -213,13 +215,32 @@ class Shop:
             None if mass is None else units.parse(mass, "mass", "mass"),
         )
         with self.lock:
-            self._sheets = dict(list(self._sheets.items())[-31:]) | {key: found}
+            self._sheets = dict(list(self._sheets.items())[-MOST_STATES:]) | {key: found}
         return found
+
+    def sheet_key(self, state: BikeState) -> tuple[Hashable, ...]:
+        """What the sheets in force for a bike hang on: another key, other sheets."""
+        return (state.bike, 0 if state.plan is None else state.plan.number, state.rider)
+
+    def once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """What was made under this key lately, or is made now: for what hangs on the key alone."""
+        with self.lock:
+            if key in self._made:
+                self._made.move_to_end(key)
+                kept: T = self._made[key]
+                return kept
+        made = make()
+        with self.lock:
+            self._made[key] = made
+            while len(self._made) > 3 * MOST_STATES:
+                self._made.popitem(last=False)
+        return made
 
     def forget(self) -> None:
         """Let go of everything personal that is held in memory."""
         with self.lock:
             self.riders, self.listed, self._names, self._sheets = {}, {}, {}, {}
+            self._made.clear()
 
     def name_at(self, address: str) -> str:
         """A person's name by its attachment's address."""

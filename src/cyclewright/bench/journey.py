@@ -1,0 +1,64 @@
+"""Pack a bike for a journey, and rebuild it on arrival."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from cyclewright.bench import forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import go, page, person_of, session_of, shop_of
+from cyclewright.workshop import pack
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/bikes/{bike}/journey")
+def show(request: Request, bike: int) -> Response:
+    """The packing list, what is kept, and what is done again on arrival."""
+    shop = shop_of(request)
+    seen, answer = visit.of(shop, bike), pack.packing(shop, bike)
+    said = session_of(request).take()
+    context = {
+        "visit": seen,
+        "pack": answer,
+        "stations": views.grouped(answer.lines, lambda line: line.station),
+        "left": sum(not line.done for line in answer.lines),
+        "again": seen.named(answer.again),
+        "said": said,
+    }
+    return page(request, "journey.html", answer.to_json(), context)
+
+
+@router.post("/bikes/{bike}/journey/begin")
+def begin(request: Request, bike: int, form: Form) -> Response:
+    """Begin to pack."""
+    own = forms.optional(form, "uuid")
+    return _told(request, bike, pack.open_pack(shop_of(request), bike, person_of(request), own))
+
+
+@router.post("/bikes/{bike}/journey/ticks")
+def tick(request: Request, bike: int, form: Form) -> Response:
+    """Lines of the list are done."""
+    answer = pack.pack(
+        shop_of(request),
+        bike,
+        forms.texts(form, "step"),
+        person_of(request),
+        forms.optional(form, "uuid"),
+        forms.number_of(form, "seen"),
+    )
+    return _told(request, bike, answer)
+
+
+@router.post("/bikes/{bike}/journey/arrive")
+def arrive(request: Request, bike: int, form: Form) -> Response:
+    """Arrived: what was loosened is done again."""
+    own = forms.optional(form, "uuid")
+    return _told(request, bike, pack.open_rebuild(shop_of(request), bike, person_of(request), own))
+
+
+def _told(request: Request, bike: int, answer: pack.RecordAnswer) -> Response:
+    said = answer.said.partition("; do ")[0]
+    session_of(request).said = visit.Told(views.sentence(said), answer.reopened)
+    return go(request, f"/bikes/{bike}/journey", answer.to_json())
