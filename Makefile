@@ -62,7 +62,7 @@ benchmarks: $(VENV)/test.stamp
 # Kills, power cuts and damaged files by the thousand; the figures go to docs/faults.md.
 faults: debian $(VENV)/test.stamp
 	FAULTS_KILLS=600 FAULTS_TORN=12 FAULTS_EVERY=1 FAULTS_PAGES=2000 \
-	  FAULTS_REPORT=docs/faults.md $(VENV)/bin/pytest -q tests/faults
+	  FAULTS_REPORT=docs/faults.md $(VENV)/bin/pytest -q -n 2 --dist worksteal tests/faults
 
 lock: $(VENV)/bootstrap.stamp
 	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \

@@ -64,7 +64,9 @@ def pytest_terminal_summary(terminalreporter) -> None:
     _outside(terminalreporter, counted)
     if faults:
         terminalreporter.section("faults")
-        terminalreporter.write_line(report_of_faults(faults))
+        terminalreporter.write_line(
+            report_of_faults(faults, bool(terminalreporter.stats.get("failed")))
+        )
 
 
 def _outside(terminalreporter, counted: dict[str, Counter]) -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from advice.builds import filled, hidden
-from cyclewright.advice import readings
+from cyclewright.advice import readings, suspects
 from cyclewright.advice.advise import advise
 from cyclewright.advice.case import Kept, build, set_to
 from cyclewright.advice.readings import SagReading, compression, learned, learning
@@ -108,12 +109,77 @@ def test_an_odd_reading_teaches_nothing_and_asks_three_questions(
     after, odd = learned(case, [reading(case, kept, 8.0)])
     assert odd == (True,)
     assert after is case
-    asked = readings.suspicions("fork", 0.008, usual / 1000)
-    assert len(asked) == 3
-    assert len({finding.code for finding in asked}) == 3
+    asked = suspects.findings(case, reading(case, kept, 8.0))
+    assert {finding.code for finding in asked} == {
+        "fork-not-fully-extended", "fork-not-equalised", "fork-other-posture",
+    }  # fmt: skip
     for finding in asked:
-        assert finding.facts == ("read 8 mm", "expected about 32 mm")
+        assert finding.facts[:2] == ("read 8 mm", "expected about 32 mm")
+        assert "in 10" in finding.facts[2]
         assert "psi" not in finding.do
+
+
+def test_every_cause_has_a_chance_and_a_long_reading_points_at_the_ring(
+    long_fork: tuple[Case, Kept, float],
+) -> None:
+    case, kept, _ = long_fork
+    short, long = (suspects.suspicions(case, reading(case, kept, mm)) for mm in (8.0, 60.0))
+    for found in (short, long):
+        assert len(found) == 7
+        assert sum(one.chance for one in found) == pytest.approx(1.0)
+        assert all(one.chance >= later.chance for one, later in pairwise(found))
+    assert long[0].suspect.code == "ring"
+    held = {one.suspect.code: one.chance for one in long}["not-fully-extended"]
+    assert held < 0.01
+
+
+def test_a_coil_has_no_chambers_and_no_spacers_to_suspect() -> None:
+    sheet = filled(bike="longtravel")
+    case, advice = build(sheet), advise(sheet)
+    codes = {
+        one.suspect.code
+        for one in suspects.suspicions(case, reading(case, advice.kept, 9.0, "shock"))
+    }
+    assert not codes & {"not-equalised", "wrong-spacers"}
+
+
+def test_three_sit_downs_teach_more_than_one() -> None:
+    sheet = filled()
+    case, advice = build(sheet), advise(sheet)
+    usual = float(compression(advice.outcome, "fork")[0])
+    wide = []
+    for sits in (1, 3):
+        read = SagReading("fork", usual * 1.2, advice.kept, case, sits)
+        goal = solve(learned(case, [read])[0]).fork_setting
+        low, high = interval(goal)
+        wide.append((high - low, goal[0]))
+    assert wide[1][0] < wide[0][0]
+    assert wide[1][1] > wide[0][1]
+
+
+@pytest.mark.parametrize("end", ["front", "rear"])
+def test_a_measured_drop_narrows_the_tyres_stiffness_to_what_measuring_leaves(
+    end: readings.Name,
+) -> None:
+    sheet = filled()
+    case, advice = build(sheet), advise(sheet)
+    usual = float(compression(advice.outcome, end)[0])
+    moved, odd = learned(case, [SagReading(end, usual * 0.9, advice.kept, case)])
+    assert odd == (False,)
+    before, after = (getattr(one, f"{end}_tyre").stiffness_factor for one in (case, moved))
+    assert 1.0 < after[0] < 1.0 / 0.9
+    prior, measured = np.log(before[1:]).std(), sigma("tyre.stiffness.measured").value
+    both = 1.0 / np.hypot(1.0 / prior, 1.0 / measured)
+    # How much stands on the wheel is not known either, so that it stays wider than that.
+    assert both < np.log(after[1:]).std() < 0.65 * prior
+    other = "rear" if end == "front" else "front"
+    identity(
+        "the other tyre",
+        getattr(moved, f"{other}_tyre").stiffness_factor,
+        getattr(case, f"{other}_tyre").stiffness_factor,
+    )
+    goal = f"{end}_tyre_goal"
+    assert getattr(solve(moved), goal)[0] < getattr(solve(case), goal)[0]
 
 
 def test_two_odd_readings_that_agree_are_believed(long_fork: tuple[Case, Kept, float]) -> None:
@@ -151,7 +217,7 @@ def test_a_fork_reading_leaves_the_shocks_own_spring_alone() -> None:
     moved, _ = learned(case, [reading(case, advice.kept, 34.0)])
     for name in ("area", "air_length", "negative_length", "friction"):
         identity(f"shock {name}", getattr(moved.shock, name), getattr(case.shock, name))
-    identity("leverage", moved.leverage_mean, case.leverage_mean)
+    identity("leverage", moved.leverage_factor, case.leverage_factor)
 
 
 def test_readings_in_a_row_end_with_stop_and_say_why() -> None:

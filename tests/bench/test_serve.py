@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import socket
+
 import pytest
 
 from cyclewright.bench.serve import listen
@@ -16,3 +18,9 @@ def test_a_free_port_is_on_loopback_only() -> None:
 def test_a_taken_port_is_refused_with_what_to_do() -> None:
     with listen(0) as listener, pytest.raises(Refusal, match="another program uses this port"):
         listen(listener.getsockname()[1])
+
+
+def test_small_answers_are_sent_at_once() -> None:
+    """Without this a page waits 40 ms for the browser to confirm its head."""
+    with listen(0) as listener:
+        assert listener.proto == socket.IPPROTO_TCP

@@ -44,8 +44,15 @@ OF_A_BIKE = (
     "/readings/fork-sag",
     "/gates",
     "/papers",
+    "/carton",
+    "/care",
+    "/journey",
+    "/inspection",
 )
-OF_THE_SHOP = ("/", "/?query=nothing+like+it", "/start", "/who", "/offline", "/nowhere")
+OF_THE_SHOP = (
+    *("/", "/?query=nothing+like+it", "/start", "/who", "/offline", "/nowhere"),
+    *("/care", "/recalls", "/tools", "/settle?field=bike.mass_limit&a=110+kg&b=120+kg"),
+)
 
 
 def violations(page: Page) -> list[str]:

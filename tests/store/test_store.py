@@ -10,6 +10,8 @@ import textwrap
 import threading
 import time
 import uuid
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -166,6 +168,33 @@ def test_two_new_bikes_at_once_get_two_numbers(place: Place) -> None:
     for thread in threads:
         thread.join()
     assert sorted(found) == [1, 2, 3]
+
+
+def _at_once(work: list[Callable[[], object]]) -> None:
+    """All of it at the same moment; the first error comes out."""
+    with ThreadPoolExecutor(len(work)) as pool:
+        for done in [pool.submit(item) for item in work]:
+            done.result()
+
+
+def test_two_benches_keep_the_same_attachment_at_once(place: Place) -> None:
+    stores = [place.open() for _ in range(4)]
+    _at_once([lambda s=s: s.attach(b"drawing" * 999, "image/svg", personal=False) for s in stores])
+    address = stores[0].attach(b"drawing" * 999, "image/svg", personal=False)
+    assert stores[1].attachment(address).payload == b"drawing" * 999
+
+
+def test_two_benches_make_the_same_line_of_the_list_at_once(place: Place) -> None:
+    stores = [place.open() for _ in range(4)]
+    bikes = [bike(stores[0]) for _ in range(12)]
+    assert stores[0].behind(99) == bikes
+    rows = [{"stream": b, "number": 1, "updated": "2031", "content": f"{b}"} for b in bikes]
+    both = zip(stores, (rows, rows[::-1]) * 2, strict=True)
+    _at_once([lambda s=s, r=r: s.summarise(r) for s, r in both])
+    assert stores[1].behind(99) == []
+    assert stores[2].summaries_of(bikes) == {b: f"{b}" for b in bikes}
+    add(stores[0], 3, 1)
+    assert stores[3].behind(99) == [3]
 
 
 def test_one_append_is_quick(store: Store) -> None:

@@ -93,6 +93,40 @@ def test_an_odd_reading_changes_no_air_and_two_that_agree_are_believed(shop):
     assert told.because.endswith("corrected by the sag read on this bike")
 
 
+def test_sit_downs_are_averaged_and_told_when_they_lie_too_far_apart(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    alike = base.reading(shop, bike, "fork-sag", "27 mm, 28 mm, 26 mm")
+    assert alike.value == pytest.approx(0.027)
+    assert alike.said.startswith("27 mm, the mean of 3 sit-downs")
+    assert "apart" not in alike.said
+    apart = base.reading(shop, bike, "fork-sag", "18 mm, 36 mm, 27 mm")
+    assert "that lie 18 mm apart" in apart.said
+    with pytest.raises(InputError, match="add the unit"):
+        base.reading(shop, bike, "fork-sag", "27 mm, 28")
+    with pytest.raises(InputError, match="average at most 9"):
+        base.reading(shop, bike, "fork-sag", ", ".join(["27 mm"] * 10))
+    with pytest.raises(RangeError, match="read the ring again"):
+        base.reading(shop, bike, "fork-sag", "27 mm, 280 mm")
+
+
+def test_a_tyres_drop_says_how_stiff_it_is_and_what_to_set(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    before = psi(base.advise_bike(shop, bike), "rear_tyre_pressure")
+    answer = base.reading(shop, bike, "rear-drop", "3.7 mm, 3.9 mm")
+    assert answer.stop
+    assert "stiffer than taken; set" in answer.said
+    assert psi(base.advise_bike(shop, bike), "rear_tyre_pressure") < before
+    strange = base.reading(shop, bike, "rear-drop", "20 mm")
+    assert "not believed" in strange.said
+    with pytest.raises(RangeError, match="measure the axle above the ground again"):
+        base.reading(shop, bike, "rear-drop", "90 mm")
+
+
+def test_a_pump_just_screwed_on_has_taken_some(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    assert "it held about 19" in base.reading(shop, bike, "shock-pressure", "190 psi").said
+
+
 @pytest.mark.parametrize(
     ("kind", "text", "error", "match"),
     [

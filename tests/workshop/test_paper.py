@@ -184,3 +184,12 @@ def test_the_torque_card_says_what_the_faceplate_holds(shop: Shop) -> None:
 def test_a_mark_is_what_was_set_before_what_is_advised(shop: Shop) -> None:
     opened(shop)
     assert "Saddle height" in _text(paper.print_document(shop, "marks", 1))
+
+
+def test_the_tag_says_a_reason_once_and_the_sheet_stays_on_two_pages(shop: Shop) -> None:
+    bike = opened(shop)
+    said = _text(paper.print_document(shop, "tag", bike))
+    assert "Do not ride" in said
+    assert said.count("Axles: not done yet") == 1 and "Axles: not done yet (3 steps)" in said
+    sheet = PdfReader(io.BytesIO(paper.print_document(shop, "hand-over", bike)))
+    assert "Torques recorded" in sheet.pages[1].extract_text()

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cyclewright.errors import InputError
+from cyclewright.mechanics.tyre import outside_diameter
 from cyclewright.workshop.photo import measure_photo
 from cyclewright.workshop.sheets import read_sheets
 
@@ -53,6 +54,38 @@ def test_a_static_photo_says_what_to_do(sheets, bend, word):
     assert found.low < found.value < found.high
     assert found.basis == "measured"
     assert word in answer.said[0]
+
+
+@pytest.mark.parametrize("lean", [-8.0, 0.0, 8.0])
+def test_mixed_wheels_do_not_tilt_the_rider(lean):
+    """A camera rolled by `lean` sees the front axle higher: by the wheels, not by a slope."""
+    mixed = read_sheets(
+        EXAMPLES / "bikes/longtravel.toml",
+        EXAMPLES / "riders/heavy.toml",
+        EXAMPLES / "places/left.toml",
+    )
+    tyres = (mixed.bike.tyre.front, mixed.bike.tyre.rear)
+    front, rear = (float(outside_diameter(tyre.width, tyre.bead)) / 2 for tyre in tyres)
+    assert front - rear > 0.015
+    wheelbase, pixel, trunk = mixed.bike.frame.wheelbase.value, 0.001, math.radians(52)
+    hip, shoulder = (0.2, 0.95), (0.2 + 0.5 * math.cos(trunk), 0.95 + 0.5 * math.sin(trunk))
+    metres = {
+        "rear_axle": (0.0, rear),
+        "front_axle": (wheelbase, front),
+        "hip": hip,
+        "shoulder": shoulder,
+    }
+    roll = math.radians(lean)
+    seen = {
+        name: (
+            1400 + (x * math.cos(roll) - y * math.sin(roll)) / pixel,
+            2200 - (x * math.sin(roll) + y * math.cos(roll)) / pixel,
+        )
+        for name, (x, y) in metres.items()
+    }
+    answer = measure_photo(mixed, seen, SIZE, "static", 50.0)
+    found = next(item for item in answer.angles if item.name == "trunk_angle")
+    assert math.degrees(found.value) == pytest.approx(52, abs=0.2)
 
 
 def test_a_pedalling_photo_is_not_judged_by_the_static_range(sheets):

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 from cyclewright.advice import case as cases
-from cyclewright.advice import cockpit, damping, fit, handling, riding, springs, tyres
+from cyclewright.advice import cockpit, damping, fit, handling, rear, riding, springs, tyres
 from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Question, Setting
@@ -76,6 +76,7 @@ def advise(
             *fit.findings(filled, saddle),
             *cockpit.findings(goal, saddle),
             *tyres.findings(filled),
+            *rear.findings(filled.sheets.bike),
             *springs.findings(filled, goal),
         ),
         questions=(

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from cyclewright.advice import charts
-from cyclewright.advice.case import row, riding_mass
+from cyclewright.advice.case import riding_mass, row
 from cyclewright.advice.needed import given
 from cyclewright.advice.spread import interval
 from cyclewright.advice.units_at_sag import Name, at_wheel
@@ -41,15 +41,14 @@ OIL_WARMING = 5.0
 """How much warmer than the air a damper's oil is on the trail [K] (judgement)."""
 
 
-def settings(
-    filled: Filled, springs: dict[str, Setting], outcome: Solution
-) -> tuple[Setting, ...]:
+def settings(filled: Filled, springs: dict[str, Setting], outcome: Solution) -> tuple[Setting, ...]:
     """Rebound and compression of each end whose clicks are known, at what the springs are set."""
     found = []
     for name in ENDS:
         spring = springs.get(f"{name}_pressure") or springs.get(f"{name}_rate")
         if spring is not None:
-            found += [one for kind in KINDS if (one := _clicks(filled, name, kind, spring, outcome))]
+            both = (_clicks(filled, name, kind, spring, outcome) for kind in KINDS)
+            found += [one for one in both if one is not None]
     return tuple(found)
 
 
@@ -97,9 +96,7 @@ def _clicks(
     )  # fmt: skip
 
 
-def _by_ratio(
-    filled: Filled, name: Name, kind: Kind, counted: int, outcome: Solution
-) -> Setting:
+def _by_ratio(filled: Filled, name: Name, kind: Kind, counted: int, outcome: Solution) -> Setting:
     """Clicks for the damping ratio wanted on this spring, from a click law that is a default."""
     clicks = damper.clicks_for(*_law_and_wanted(filled, name, kind, counted, outcome), counted)
     low, high = interval(clicks.clicks)

@@ -37,6 +37,8 @@ class SagReading:
     """The bike and rider as they were when it was taken."""
     sits: int = 1
     """How many sit-downs were averaged."""
+    apart: float = 0.0
+    """Between the least and the most of them [m]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,9 @@ def rear_end(bike: Bike) -> RearEnd:
     led = _moved(bike)
     path = None if led is None else led.axle_path
     if bike.rear.leverage:
-        rows = tuple((given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage)
+        rows = tuple(
+            (given(row.travel).value, given(row.ratio).value) for row in bike.rear.leverage
+        )
         return RearEnd(_table(rows, travel), path, "leverage.table")
     if led is not None:
         return RearEnd(led.leverage, path, "leverage.traced")

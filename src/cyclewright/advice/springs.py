@@ -291,7 +291,8 @@ def _by_spacers(filled: Filled, outcome: Solution, name: Name) -> str:
             continue
         there = units_at_sag.same_sag(spring, other, at, stroke, case.ambient)
         ratio = units_at_sag.reserve(other, there, stroke, case.ambient)
-        told.append(f"one spacer {word}: about {float(ratio[0]):.1f} × at {show(there[0], 'psi', 1)}")
+        pressure = show(float(there[0]), "psi", 1)
+        told.append(f"one spacer {word}: about {float(ratio[0]):.1f} × at {pressure}")
     return ", ".join(told)
 
 

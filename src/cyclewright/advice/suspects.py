@@ -29,6 +29,8 @@ HELD_DOWN = 0.25
 """The most of its travel that a unit may stay short of full length by (judgement)."""
 RING_SLIPS = 0.20
 """The most of the travel that a loose or pushed ring is off by (judgement)."""
+LEANED = (0.25, 1.4)
+"""Sag over the usual one of a rider who leans, holds on or holds a brake (judgement)."""
 MASS_OFF = 0.12
 """Spread of a mass that was said wrong or weighed without kit [1] (judgement)."""
 STICKS = 0.12
@@ -159,9 +161,11 @@ def _shown(case: Case, reading: SagReading, name: Unit) -> dict[str, Array]:
     slip = RING_SLIPS * travel * (2.0 * chance - 1.0)
     normal = deviates()[-1]
     other = solution.at("seated" if spring.posture == "standing" else "standing")
+    there = other.fork_compression if name == "fork" else other.shock_compression
+    leaned = usual * (LEANED[0] + (LEANED[1] - LEANED[0]) * chance)
     shown = {
         "not-fully-extended": usual - HELD_DOWN * travel * chance,
-        "other-posture": other.fork_compression if name == "fork" else other.shock_compression,
+        "other-posture": np.where(np.arange(usual.size) % 2 == 0, there, leaned),
         "ring": usual + slip,
         "wrong-mass": usual * (1.0 + MASS_OFF * normal),
         "friction": usual * (1.0 + STICKS * normal),
@@ -194,13 +198,12 @@ def _respaced(case: Case, name: Unit) -> dict[str, Array]:
     found = []
     for added in (1, -1):
         try:
-            other = replace(case, **{name: with_spacers(name, spring, added)})
+            unit = with_spacers(name, spring, added)
         except InputError:
             continue
+        other = replace(case, fork=unit) if name == "fork" else replace(case, shock=unit)
         found.append(compression(solve(other), name))
     if not found:
         return {}
     first, last = found[0], found[-1]
     return {"wrong-spacers": np.where(np.arange(first.size) % 2 == 0, first, last)}
-
-

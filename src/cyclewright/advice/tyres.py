@@ -8,8 +8,8 @@ from cyclewright.advice import limits
 from cyclewright.advice.spread import setting
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
-from cyclewright.setting import Finding, Limit, Question, Setting
 from cyclewright.mechanics import tyre as sums
+from cyclewright.setting import Finding, Limit, Question, Setting
 from cyclewright.solve.coupled import roll_off
 from cyclewright.solve.solution import Solution
 from cyclewright.units import show
@@ -113,8 +113,8 @@ def _beside(solution: Solution, end: End) -> tuple[str, ...]:
     rule = float(at[0]) * deep / ROAD_DROP
     return (
         HABIT,
-        f"15 % drop rule of the road: {show(rule, 'psi', 0.5)}; comparison only, far too soft here; "
-        f"as advised it drops {deep * 100:.0f} % of its section on flat ground",
+        f"15 % drop rule of the road: {show(rule, 'psi', 0.5)}; comparison only, far too soft "
+        f"here; as advised it drops {deep * 100:.0f} % of its section on flat ground",
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from cyclewright.advice.case import LEAST_CHAMBER_LENGTH
 from cyclewright.mechanics import airspring, fork, leverage
 from cyclewright.mechanics.airspring import AirUnit, Charge
-from cyclewright.solve.case import Array, Case, Spring
+from cyclewright.solve.case import Array, Spring
 from cyclewright.solve.coupled import GRAVITY, leverage_slope
 from cyclewright.solve.coupled import leverage as ratio_at
 from cyclewright.solve.solution import Solution

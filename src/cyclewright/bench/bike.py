@@ -42,6 +42,7 @@ from cyclewright.workshop import base, build, choices, paper, release, sheets
 from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
+    from cyclewright.workshop.paper import Layer
     from cyclewright.workshop.answers import AdviceAnswer, Change
     from cyclewright.workshop.shop import Shop
 
@@ -76,6 +77,10 @@ GROUPS = {
     "Weight and geometry": (),
 }
 """Settings by where they are on the bike; what is named nowhere comes last."""
+
+
+ON_PHONE: tuple[Layer, ...] = ("rider", "loads", "sag", "levers")
+"""What the drawing shows on a phone, where everything at once would cover the bike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +205,7 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
             posture=posture,
             changes=changes,
             made=made,
+            show=ON_PHONE if labels == "phone" else None,
             labels=labels,
             style=style,
             ident=labels,

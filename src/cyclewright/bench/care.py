@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
@@ -152,31 +151,35 @@ WIDE, HIGH, EDGE = 240.0, 72.0, 8.0
 
 
 def trend(row: WearRow) -> Trend | None:
-    """The readings along the days, the limit across, and the way to it; None for one reading."""
+    """The readings along use, the limit across, and the way to it; None for one reading."""
     if len(row.readings) < 2:
         return None
-    days = [date.fromisoformat(item["day"]).toordinal() for item in row.readings]
+    along = [float(item["use"]) for item in row.readings]
     values = [float(item["value"]) for item in row.readings]
-    end = date.fromisoformat(row.by).toordinal() if row.by else days[-1]
-    # A day far ahead would press the readings into one line: it then runs out of the picture.
-    last = max(days[-1] + 1, min(end, days[-1] + 3 * max(days[-1] - days[0], 1)))
+    reach = max(along[-1] - along[0], 1.0)
+    ahead = 0.0
+    if row.by and row.limit is not None and row.rate:
+        ahead = max((row.limit - values[-1]) / row.rate, 0.0)
+    # Wear far ahead would press the readings together: its line then leaves the picture.
+    end = along[-1] + min(ahead, 2 * reach)
     shown = [*values, *([] if row.limit is None else [row.limit])]
     low, high = min(shown), max(shown)
-    span = (high - low) or 1.0
+    span, wide = (high - low) or 1.0, max(end - along[0], reach)
 
-    def at(day: float, value: float) -> tuple[float, float]:
-        along = EDGE + (WIDE - 2 * EDGE) * (day - days[0]) / (last - days[0])
-        return round(along, 1), round(HIGH - EDGE - (HIGH - 2 * EDGE) * (value - low) / span, 1)
+    def at(use: float, value: float) -> tuple[float, float]:
+        x = EDGE + (WIDE - 2 * EDGE) * (use - along[0]) / wide
+        return round(x, 1), round(HIGH - EDGE - (HIGH - 2 * EDGE) * (value - low) / span, 1)
 
-    points = tuple(at(day, value) for day, value in zip(days, values, strict=True))
-    ahead = ""
-    if row.by and row.limit is not None and end > days[-1]:
-        share = (last - days[-1]) / (end - days[-1])
-        ahead = _path([points[-1], at(last, values[-1] + share * (row.limit - values[-1]))])
-    limit = None if row.limit is None else at(days[0], row.limit)[1]
+    points = tuple(at(use, value) for use, value in zip(along, values, strict=True))
+    onward = ""
+    if ahead and row.rate:
+        onward = _path([points[-1], at(end, values[-1] + row.rate * (end - along[-1]))])
+    limit = None if row.limit is None else at(along[0], row.limit)[1]
     first, newest = row.readings[0], row.readings[-1]
-    label = f"{row.name}: {first['shown']} on {first['day']} to {newest['shown']} on {newest['day']}"
-    return Trend(points, _path(points), ahead, limit, label)
+    label = (
+        f"{row.name}: {first['shown']} on {first['day']} to {newest['shown']} on {newest['day']}"
+    )
+    return Trend(points, _path(points), onward, limit, label)
 
 
 def _path(points: Sequence[tuple[float, float]]) -> str:
@@ -209,7 +212,9 @@ def _done(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
 def _wear(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     kind = forms.text(form, "kind")
     unit = WEARS.get(kind, ("", "mm", ""))[1]
-    return due.read_wear(shop, bike, kind, forms.with_unit(forms.text(form, "value"), unit), **own).said
+    return due.read_wear(
+        shop, bike, kind, forms.with_unit(forms.text(form, "value"), unit), **own
+    ).said
 
 
 def _part(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:

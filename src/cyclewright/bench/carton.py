@@ -44,7 +44,10 @@ def show(request: Request, bike: int) -> Response:
     context = {
         "visit": seen,
         "box": box,
-        "lines": [*box.parts, *(name for name in usual if name not in ticked)],
+        "lines": [
+            *(row.part for row in box.parts),
+            *(name for name in usual if name not in ticked),
+        ],
         "carriages": _CARRIAGE,
         "packing": list(dict.fromkeys((*carton.PACKING, *box.packing))),
         "said": said,
@@ -89,15 +92,19 @@ def _damage(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
 
 
 def _parts(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
-    ticked = {
+    """What was ticked anew: a line that stands as it was keeps its note and its photos."""
+    known = {row.part: row.status for row in carton.carton(shop, bike).parts}
+    said = {
         key.removeprefix("part:"): forms.text(form, key)
         for key in form
         if key.startswith("part:") and forms.text(form, key)
     }
     if other := forms.text(form, "other"):
-        ticked[other] = forms.text(form, "other-state") or "here"
+        said[other] = forms.text(form, "other-state") or "here"
+    finished = bool(forms.text(form, "all"))
+    ticked = {part: state for part, state in said.items() if known.get(part) != state}
     return carton.tick_parts(
-        shop, bike, ticked, all_ticked=bool(forms.text(form, "all")), **own
+        shop, bike, ticked or (said if finished else {}), all_ticked=finished, **own
     )
 
 

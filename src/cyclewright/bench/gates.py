@@ -11,7 +11,7 @@ from starlette.responses import Response
 from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
-from cyclewright.workshop import choices, pins, release
+from cyclewright.workshop import choices, people, pins, release
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import GateAnswer
@@ -35,6 +35,8 @@ def show(request: Request, bike: int) -> Response:
         "wants": {gate.gate: _wants(seen, gate) for gate in (ride, out)},
         "released": _released(seen),
         "pins": pins.used(shop),
+        "alone": len(people.working(shop)) < 2,
+        "seconds": [one.name for one in people.working(shop) if one.role != people.MECHANIC],
         "said": "" if said is None else said.text,
     }
     data = {"bike": bike, "ride": ride.to_json(), "release": out.to_json()}
@@ -50,6 +52,27 @@ def pass_gate(request: Request, bike: int, gate: str, form: Form) -> Response:
     pin = forms.optional(form, "pin")
     release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid, pin=pin)
     return go(request, f"/bikes/{bike}/gates")
+
+
+@router.post("/bikes/{bike}/gates/{gate}/override")
+def override(request: Request, bike: int, gate: str, form: Form) -> Response:
+    """One item is let pass, with a reason and a second person; it stands on the sheet."""
+    session = session_of(request)
+    by = forms.optional(form, "by") or session.person
+    answer = release.override(
+        shop_of(request),
+        bike,
+        gate,
+        forms.text(form, "item"),
+        forms.text(form, "reason"),
+        by,
+        forms.optional(form, "second"),
+        pin=forms.optional(form, "pin"),
+        second_pin=forms.optional(form, "second_pin"),
+        uuid=forms.optional(form, "uuid"),
+    )
+    session.said = visit.Told(views.sentence(answer.said))
+    return go(request, f"/bikes/{bike}/gates", answer.to_json())
 
 
 @router.post("/bikes/{bike}/release")
@@ -69,10 +92,17 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
 class Want:
     """A gate item that is missing: the steps that prove it, and what else is said of it."""
 
+    item: str
     words: str
     never_override: bool
     steps: tuple[tuple[visit.StepView, str], ...]
     said: tuple[str, ...]
+
+    @property
+    def may_pass(self) -> bool:
+        """Whether a second person can let it pass: no problem noted, and no gate of its own."""
+        stuck = any(step.status == "problem" for step, _ in self.steps)
+        return bool(self.steps) and not (self.never_override or stuck)
 
 
 def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
@@ -84,7 +114,7 @@ def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
         steps = tuple((step, why) for step, why in pairs if step is not None)
         said = tuple(row.why for row in rows if not row.step)
         words = called.get(name, views.words(name))
-        found.append(Want(words, any(row.never_override for row in rows), steps, said))
+        found.append(Want(name, words, any(row.never_override for row in rows), steps, said))
     return found
 
 

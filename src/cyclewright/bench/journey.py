@@ -9,6 +9,7 @@ from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, session_of, shop_of
 from cyclewright.workshop import pack
+from cyclewright.workshop.answers import RecordAnswer
 
 router = APIRouter(include_in_schema=False)
 
@@ -58,7 +59,7 @@ def arrive(request: Request, bike: int, form: Form) -> Response:
     return _told(request, bike, pack.open_rebuild(shop_of(request), bike, person_of(request), own))
 
 
-def _told(request: Request, bike: int, answer: pack.RecordAnswer) -> Response:
+def _told(request: Request, bike: int, answer: RecordAnswer) -> Response:
     said = answer.said.partition("; do ")[0]
     session_of(request).said = visit.Told(views.sentence(said), answer.reopened)
     return go(request, f"/bikes/{bike}/journey", answer.to_json())

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from cyclewright.bench import visit
 from cyclewright.bench.render import missing_page, page, shop_of, system_of
-from cyclewright.workshop import paper
+from cyclewright.workshop import carton, paper
 
 router = APIRouter(include_in_schema=False)
 
@@ -32,8 +32,11 @@ PAPERS = (
     Paper("setting-card", "Setting card", "The size of a playing card, for the pocket."),
     Paper("sag-strip", "Sag strip", "1:1, to hold against stanchion and shock."),
     Paper("torque-card", "Torque card", "Sorted by tool, front to back."),
+    Paper("brake-card", "Brake card", "Hands as delivered and as wanted, the way between."),
     Paper("plan", "Wall plan", "Every station, to tick with a pen."),
-    Paper("tag", "Bike tag", "What was set, what changed, what is due."),
+    Paper("tag", "Bike tag", "What was set, what is due; or that nobody may ride it."),
+    Paper("marks", "Position marks", "To stick on before anything is loosened."),
+    Paper("claim", "Claim note", "Damage and loss in carriage, with photos."),
 )
 
 
@@ -41,8 +44,10 @@ PAPERS = (
 def show(request: Request, bike: int) -> Response:
     """Every paper of this bike."""
     seen = visit.of(shop_of(request), bike)
-    data = {"bike": bike, "papers": [asdict(item) for item in PAPERS]}
-    return page(request, "papers.html", data, {"visit": seen, "papers": PAPERS})
+    claimable = carton.carton(shop_of(request), bike).claimable
+    found = [item for item in PAPERS if item.what != "claim" or claimable]
+    data = {"bike": bike, "papers": [asdict(item) for item in found]}
+    return page(request, "papers.html", data, {"visit": seen, "papers": found})
 
 
 @router.get("/bikes/{bike}/papers/{what}.pdf")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
 from pathlib import Path
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 UNITS_COOKIE = "cyclewright_units"
 SYSTEMS: tuple[System, ...] = ("trade", "metric", "imperial")
+QUIET = "bench-quiet"
 STATIC = Path(__file__).parent / "static"
 
 
@@ -86,9 +87,14 @@ def shop_of(request: Request) -> Shop:
 
 
 def session_of(request: Request) -> Session:
-    """The signed-in session; the guard lets no page run without one."""
+    """The signed-in session; the guard lets no page run without one.
+
+    A page fetched in the background takes nothing that the next page has to tell.
+    """
     session: Session | None = request.scope.get("session_of_bench")
-    return session if session is not None else Session()
+    if session is None:
+        return Session()
+    return replace(session, said=None) if QUIET in request.headers else session
 
 
 def person_of(request: Request) -> str | None:

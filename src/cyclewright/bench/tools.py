@@ -8,7 +8,7 @@ from starlette.responses import Response
 from cyclewright.bench import forms, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, session_of, shop_of
-from cyclewright.errors import InputError, input_error
+from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.workshop import check, sheets, tools
 
 router = APIRouter(include_in_schema=False)
@@ -34,7 +34,8 @@ def show(
     """The tools with their calibration; asked for one, what it is set to."""
     shop = shop_of(request)
     rows = tools.tools(shop, all_of_them=True)
-    setting, trouble = None, ()
+    setting: tools.ToolSetting | None = None
+    trouble: tuple[Problem, ...] = ()
     if tool is not None and torque.strip():
         try:
             setting = tools.tool_setting(
@@ -109,7 +110,8 @@ def settle(
     whose_b: str = Query("maker", max_length=20),
 ) -> Response:
     """Two figures disagree: which holds and why, or what decides it."""
-    verdict, trouble = None, ()
+    verdict = None
+    trouble: tuple[Problem, ...] = ()
     asked = {"field": field, "a": a, "b": b, "whose_a": whose_a, "whose_b": whose_b}
     if field.strip():
         try:

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.bench import views
-from cyclewright.workshop import build, care, people
+from cyclewright.workshop import build, care, people, recall
 
 if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
@@ -148,6 +148,8 @@ class Visit:
     state: Any
     show: Any
     names: Mapping[int, str] = field(default_factory=dict)
+    recalled: tuple[str, ...] = ()
+    """What open recalls say of this bike."""
 
     @property
     def can_undo(self) -> bool:
@@ -300,6 +302,7 @@ def of(shop: Shop, bike: int) -> Visit:
         state=state,
         show=show,
         names=people.names(shop),
+        recalled=tuple(hit.line() for hit in recall.blocking(shop, state)),
     )
 
 

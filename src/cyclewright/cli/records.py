@@ -255,11 +255,16 @@ def reading(
         str,
         typer.Argument(
             metavar="KIND",
-            help="fork-sag, shock-sag, fork-pressure, shock-pressure, front-tyre or rear-tyre.",
+            help="fork-sag, shock-sag, fork-pressure, shock-pressure, front-tyre, rear-tyre, "
+            "front-drop or rear-drop.",
         ),
     ],
     value: Annotated[
-        str, typer.Argument(metavar="VALUE", help="With its unit: '28 mm', '80 psi'.")
+        str,
+        typer.Argument(
+            metavar="VALUE",
+            help="With its unit: '28 mm', '80 psi'; of several sit-downs '27 mm, 28 mm, 26 mm'.",
+        ),
     ],
     by: By = None,
     pin: Pin = False,

@@ -212,7 +212,26 @@ def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> Non
         binding = next((limit.owner for limit in setting.limits if limit.binds), "")
         rows.add_row(_label(setting), setting.show(shown), setting.basis, binding)
         if why:
-            rows.add_row(f"  {setting.because}")
+            for line in (setting.because, *setting.beside):
+                rows.add_row(f"  {line}")
+    print_table(rows)
+    if why:
+        _print_geometry(answer, shown)
+
+
+def _print_geometry(answer: AdviceAnswer, shown: units.System) -> None:
+    """The bike on level ground through its travel, tyres as deep as standing."""
+    names = ("Fork", "Rear", "Head angle", "Trail", "Bottom bracket", "Wheelbase")
+    rows = table("Travel used", *((name, "right") for name in names))
+    for at in answer.geometry:
+        lengths = (at.trail, at.bb_height, at.wheelbase)
+        rows.add_row(
+            at.words,
+            *(units.show(one, "mm", 1, shown) for one in (at.fork_travel, at.rear_travel)),
+            units.show(at.head_angle, "°", 0.1, shown),
+            *(units.show(one, "mm", 1, shown) for one in lengths),
+        )
+    say()
     print_table(rows)
 
 

@@ -176,14 +176,18 @@ def _due(item: Item, released: date, uses: list[Use], cared: list[Cared], today:
         (today + timedelta(days=days_left), f"every {item.every_days} days")
         if days_left is not None
         else None,
-        _way(rides_left, pace[0], today, f"{limit} rides"),
+        _way(rides_left, pace[0], today, _rides(limit)),
         _way(hours_left, pace[1], today, f"{item.every_hours:g} h" if item.every_hours else ""),
     ]
     known = sorted((way for way in ways if way is not None), key=lambda way: way[0])
-    by, why = known[0] if known else (None, f"after {limit} rides" if limit else "")
+    by, why = known[0] if known else (None, f"after {_rides(limit)}" if limit else "")
     out = [left for left in (rides_left, hours_left, days_left) if left is not None]
     over = any(left <= 0 for left in out)
     return Due(item, since, len(times), rides_left, hours_left, days_left, by, why, over)
+
+
+def _rides(count: int | None) -> str:
+    return "1 ride" if count == 1 else f"{count} rides"
 
 
 def _since(uses: list[Use], last: Cared | None) -> tuple[int, float]:

@@ -1,7 +1,8 @@
 """Plane geometry of the bike for any fork travel, wheel travel and tyre drop.
 
 The frame is rigid; the fork shortens along the steering axis and the rear axle follows its path
-in the frame, straight up where nobody knows it. Both wheels then stand on level ground, which fixes the pitch in closed form.
+in the frame, straight up where nobody knows it. Both wheels then stand on level ground, which
+fixes the pitch in closed form.
 """
 
 from __future__ import annotations

@@ -188,9 +188,7 @@ def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
 
 def _fork_force(case: Case, sag: _Sag) -> Array:
     """Axial force on the fork's spring [N], wheel free to roll, friction of the draw off it."""
-    axial = forks.fork_force(
-        np.maximum(sag.front_load, 0.0), sag.head_angle, case.unsprung_front
-    )
+    axial = forks.fork_force(np.maximum(sag.front_load, 0.0), sag.head_angle, case.unsprung_front)
     force: Array = np.maximum(axial + case.fork.friction, 1.0)
     return force
 

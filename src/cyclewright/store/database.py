@@ -91,7 +91,7 @@ def _clear(engine: Engine) -> Iterator[None]:
         yield
     except sa.exc.DBAPIError as error:
         raise plain(error, str(engine.url.database or "the record")) from error
-    except (sa.exc.NoResultFound, sa.exc.MultipleResultsFound) as error:
+    except (sa.exc.NoResultFound, sa.exc.MultipleResultsFound, UnicodeDecodeError) as error:
         raise _integrity("damaged", "the record is damaged: restore a backup") from error
     except sa.exc.TimeoutError as error:
         raise _integrity("busy", "too much at once: try again in a moment") from error

@@ -216,13 +216,16 @@ class Store:
             return list(connection.scalars(query))
 
     def summarise(self, rows: Sequence[dict[str, Any]]) -> None:
-        """Write summaries (stream, number, updated, content) again; two benches may at once."""
+        """Write summaries (stream, number, updated, content) again; two benches may at once.
+
+        Always in one order, so that neither waits for a row of the other's.
+        """
         with self._lock, database.writing(self.engine) as connection:
             insert = database.insert_for(connection)(schema.SUMMARY)
             new = {name: insert.excluded[name] for name in ("number", "updated", "content")}
             connection.execute(
                 insert.on_conflict_do_update(index_elements=["stream"], set_=new),
-                list(rows),
+                sorted(rows, key=lambda row: row["stream"]),
             )
 
     def summary_order(self) -> list[tuple[int, int]]:

@@ -9,6 +9,7 @@ from cyclewright.setting import Finding, Question, Setting
 from cyclewright.units import System
 
 if TYPE_CHECKING:
+    from cyclewright.advice.handling import AtTravel as AtTravel
     from cyclewright.advice.torque import TorqueWindow as TorqueWindow
     from cyclewright.record.plan import Plan as Plan
     from cyclewright.record.plan import PlannedStep as PlannedStep
@@ -63,6 +64,8 @@ class AdviceAnswer:
     findings: tuple[Finding, ...]
     questions: tuple[Question, ...]
     changes: tuple[Change, ...] | None = None
+    geometry: tuple[AtTravel, ...] = ()
+    """The bike's geometry through its travel, for a table."""
 
     def setting(self, name: str) -> Setting | None:
         """The setting of that name, or None when this bike has no such thing."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Mapping, Sequence
 from functools import cached_property
@@ -14,6 +15,7 @@ from cyclewright.workshop.answers import AdviceAnswer, Change, ReadingAnswer
 if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
     from cyclewright.advice.case import Kept
+    from cyclewright.advice.handling import AtTravel
     from cyclewright.advice.readings import SagReading
     from cyclewright.knowledge.defaults import Filled
     from cyclewright.record.events import Event
@@ -32,8 +34,20 @@ READINGS: dict[str, tuple[str, str]] = {
     "shock-pressure": ("pressure", "shock_pressure"),
     "front-tyre": ("pressure", "front_tyre_pressure"),
     "rear-tyre": ("pressure", "rear_tyre_pressure"),
+    "front-drop": ("length", "front_tyre_pressure"),
+    "rear-drop": ("length", "rear_tyre_pressure"),
 }
-"""Kinds of reading: their dimension and the setting they are read against."""
+"""Kinds of reading: their dimension and the setting they are read against. A drop is how much
+lower the axle stands with the rider standing on the bike than without."""
+ENDS: dict[str, Literal["fork", "shock", "front", "rear"]] = {
+    "fork-sag": "fork",
+    "shock-sag": "shock",
+    "front-drop": "front",
+    "rear-drop": "rear",
+}
+"""The readings that teach the sums, and of which end."""
+MOST_SITS = 9
+"""How many sit-downs one reading may average."""
 MOST_KNOWN = 8
 """How many solutions of bikes on record are kept in a process."""
 _LOCK = threading.Lock()
@@ -61,6 +75,23 @@ def solution(sheets: Sheets) -> Solution:
     from cyclewright.knowledge.defaults import fill
 
     return advised(fill(sheets)).outcome
+
+
+def geometry_at(sheets: Sheets, fork_share: float, rear_share: float) -> AtTravel:
+    """The bike on level ground with these shares of fork travel and rear wheel travel used.
+
+    0.3 and 0.3 is equal sag; tyres as deep as standing at what is advised.
+    """
+    from cyclewright.advice.handling import at_travel
+
+    problems = [
+        Problem("share", name, "give a share of the travel", value=f"{share:g}", allowed="0 to 1")
+        for name, share in (("fork_share", fork_share), ("rear_share", rear_share))
+        if not 0.0 <= share <= 1.0
+    ]
+    if problems:
+        raise RangeError(problems)
+    return at_travel(solution(sheets), fork_share, rear_share)
 
 
 def solutions(sheets: Sheets, changes: Sequence[str]) -> tuple[Solution, Solution]:
@@ -197,15 +228,16 @@ def reading(
 ) -> ReadingAnswer:
     """Record a reading and say what it means: the next setting, when to stop, what to suspect.
 
-    A value that cannot be (longer than the travel, above the unit's limit) is refused and not
-    recorded.
+    Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be (longer
+    than the travel, above the unit's limit) is refused and not recorded.
     """
     from cyclewright.workshop.readings import append_reading
 
     if kind not in READINGS:
         raise input_error("reading-kind", "kind", f"use one of: {', '.join(READINGS)}", value=kind)
     dimension, against = READINGS[kind]
-    value = units.parse(text, dimension, kind).value
+    each = _each(text, dimension, kind)
+    value = math.fsum(each) / len(each)
     known = _known(shop, bike)
     advice = known.advice
     setting = next((item for item in advice.settings if item.name == against), None)
@@ -213,23 +245,43 @@ def reading(
         raise input_error(
             "no-such-part", "kind", "this bike has no such spring or tyre", value=kind
         )
-    _possible(advice, kind, value)
-    extra = known.extra(kind) if dimension == "length" else {}
+    for one in each:
+        _possible(advice, kind, one)
+    extra = known.extra(kind, each) if dimension == "length" else {}
+    unit = "m" if dimension == "length" else setting.unit
     numbers = append_reading(
-        shop, bike, kind, value, setting.unit, by, {**extra, "text": text}, complete=True,
+        shop, bike, kind, value, unit, by, {**extra, "text": text}, complete=True,
         uuid=uuid, seen=seen, device_time=device_time,
     )  # fmt: skip
     if dimension == "pressure":
-        return _pressure_answer(kind, value, setting, numbers)
-    return _sag_answer(_known(shop, bike), kind, numbers)
+        return _pressure_answer(known, kind, value, setting, numbers)
+    return _taught_answer(_known(shop, bike), kind, numbers)
 
 
 def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
     """What the newest sag reading of this kind says, or None before the first."""
     known = _known(shop, bike)
-    if not any(item.name == _end(kind) for item in known.readings):
+    if not any(item.name == ENDS[kind] for item in known.readings):
         return None
-    return _sag_answer(known, kind, ())
+    return _taught_answer(known, kind, ())
+
+
+def _each(text: str, dimension: str, kind: str) -> tuple[float, ...]:
+    """The values typed: several lengths are sit-downs to average, all that are wrong told."""
+    parts = text.split(",") if dimension == "length" and isinstance(text, str) else [text]
+    if len(parts) > MOST_SITS:
+        do = f"average at most {MOST_SITS} sit-downs"
+        raise input_error("too-many", kind, do, value=f"{len(parts)} of them")
+    values: list[float] = []
+    problems: list[Problem] = []
+    for part in parts:
+        try:
+            values.append(units.parse(part, dimension, kind).value)
+        except InputError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(values)
 
 
 def _known(shop: Shop, bike: int) -> _Known:
@@ -301,8 +353,8 @@ class _Known:
         """Which readings were too odd to be believed."""
         return self._taught[1]
 
-    def extra(self, kind: str) -> dict[str, Any]:
-        """What is stored beside a sag reading: what was set then, and the posture."""
+    def extra(self, kind: str, each: tuple[float, ...]) -> dict[str, Any]:
+        """What is stored beside a sag or drop: what was set then, the posture, each sit-down."""
         kept, made = self.advice.kept, _made(self.state)
         advised = {
             "fork": kept.fork,
@@ -310,8 +362,10 @@ class _Known:
             "front": kept.front_tyre,
             "rear": kept.rear_tyre,
         }
-        posture = getattr(self.advice.goal.case, _end(kind)).posture
-        return {**advised, **made, "posture": posture}
+        end = ENDS[kind]
+        spring = end in ("fork", "shock")
+        posture = getattr(self.advice.goal.case, end).posture if spring else "standing"
+        return {**advised, **made, "posture": posture, "each": list(each)}
 
     def _sag(self, item: Reading, past: _Past) -> SagReading:
         from cyclewright.advice.case import build
@@ -322,7 +376,9 @@ class _Known:
         moved = any(change["number"] > item.number for change in self.state.changes)
         filled = fill(past.sheets(item.number)) if moved else self.filled
         case = build(filled, self.reference)
-        return SagReading(_end(item.kind), item.value, _kept(held), case)
+        each = item.extra.get("each") or (item.value,)
+        apart = max(each) - min(each)
+        return SagReading(ENDS[item.kind], item.value, _kept(held), case, len(each), apart)
 
 
 class _Past:
@@ -368,10 +424,6 @@ def _made(state: BikeState) -> dict[str, float]:
     }
 
 
-def _end(kind: str) -> Literal["fork", "shock"]:
-    return "fork" if kind == "fork-sag" else "shock"
-
-
 def _kept(held: Mapping[str, Any]) -> Kept:
     """What was set when a reading was taken."""
     from cyclewright.advice.case import Kept
@@ -380,18 +432,19 @@ def _kept(held: Mapping[str, Any]) -> Kept:
 
 
 def _usable(item: Reading, state: BikeState) -> bool:
-    """A sag reading of this visit that was not set aside as odd or undone."""
+    """A sag or drop of this visit that was not set aside as odd or undone."""
     return (
-        item.kind in ("fork-sag", "shock-sag")
-        and item.number >= state.visit_number
-        and item.number not in state.undone
+        item.kind in ENDS and item.number >= state.visit_number and item.number not in state.undone
     )
 
 
 def _possible(advice: Advice, kind: str, value: float) -> None:
     """Refuse what cannot be read on this bike."""
+    if kind.endswith("-drop"):
+        _possible_drop(advice, kind, value)
+        return
     if READINGS[kind][0] == "length":
-        spring = getattr(advice.goal.case, kind.removesuffix("-sag"))
+        spring = getattr(advice.goal.case, ENDS[kind])
         travel = float(spring.travel[0])
         if not 0.0 <= value <= travel:
             whole = units.show(travel, "mm", 1)
@@ -418,8 +471,22 @@ def _possible(advice: Advice, kind: str, value: float) -> None:
         )
 
 
+def _possible_drop(advice: Advice, kind: str, value: float) -> None:
+    """Refuse a drop of nothing, or of more than the section has above its rim."""
+    tyre = getattr(advice.goal.case, f"{ENDS[kind]}_tyre")
+    most = float(tyre.height[0])
+    if not 0.0005 <= value <= most:
+        raise range_error(
+            "no-such-drop",
+            kind,
+            "measure the axle above the ground again, with the rider standing and without",
+            value=units.show(value, "mm", 0.5),
+            allowed=f"0.5 to {units.show(most, 'mm', 1)}",
+        )
+
+
 def _pressure_answer(
-    kind: str, value: float, setting: Setting, numbers: tuple[int, ...]
+    known: _Known, kind: str, value: float, setting: Setting, numbers: tuple[int, ...]
 ) -> ReadingAnswer:
     shown = units.show(value, setting.display, setting.graduation)
     step = units.convert(1.0, setting.display)
@@ -429,27 +496,46 @@ def _pressure_answer(
         if close
         else f"{shown} recorded; advised is {setting.show()}"
     )
+    said += _before_the_hose(known, kind, value, setting)
     return ReadingAnswer(kind, value, setting.unit, said, close, setting, None, (), numbers)
 
 
-def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAnswer:
-    """What the newest ring reading of a kind says: the next setting, stop, or look elsewhere."""
-    from cyclewright.advice import readings
+def _before_the_hose(known: _Known, kind: str, value: float, setting: Setting) -> str:
+    """What a spring held before this pump was screwed on, where that is worth a mark."""
+    from cyclewright.advice import units_at_sag
+    from cyclewright.solve.case import nominal
 
-    name = _end(kind)
+    if kind not in ("fork-pressure", "shock-pressure"):
+        return ""
+    case = nominal(known.advice.goal.case)
+    spring = case.fork if kind == "fork-pressure" else case.shock
+    held = units_at_sag.before_the_hose(spring, value, case.ambient)
+    if held - value < 0.5 * _step(setting):
+        return ""
+    was = units.show(held, setting.display, 1.0)
+    return f" (if just screwed on: its hose took some, it held about {was})"
+
+
+def _taught_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAnswer:
+    """What the newest ring or drop of a kind says: the next setting, stop, or look elsewhere."""
+    from cyclewright.advice import readings, suspects
+
+    name = ENDS[kind]
     newest, odd = next(
         pair
         for pair in reversed(tuple(zip(known.readings, known.odd, strict=True)))
         if pair[0].name == name
     )
     after = known.advice
-    shown = units.show(newest.value, "mm", 1)
+    if name in ("front", "rear"):
+        return _drop_answer(known, kind, newest, odd, numbers)
+    shown = units.show(newest.value, "mm", 1) + _sits(known, newest)
     if odd:
         expected = readings.expected(after.goal.case, newest)
         usual = units.show(expected, "mm", 1)
         said = f"{shown} where about {usual} was expected: change no air yet, check these first"
-        suspects = readings.suspicions(name, newest.value, expected)
-        return ReadingAnswer(kind, newest.value, "m", said, False, None, None, suspects, numbers)
+        asked = suspects.findings(after.goal.case, newest)
+        return ReadingAnswer(kind, newest.value, "m", said, False, None, None, asked, numbers)
     setting = _named(after, f"{name}_pressure", f"{name}_rate")
     ring = _named(after, f"{name}_sag")
     verdict = readings.verdict(after, after.goal.case, newest, _step(setting))
@@ -462,6 +548,54 @@ def _sag_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> ReadingAn
     return ReadingAnswer(kind, newest.value, "m", said, verdict.stop, setting, ring, (), numbers)
 
 
+def _drop_answer(
+    known: _Known, kind: str, newest: SagReading, odd: bool, numbers: tuple[int, ...]
+) -> ReadingAnswer:
+    """What a tyre's drop says of its stiffness, and the pressure that follows."""
+    from cyclewright.advice import readings
+
+    after = known.advice
+    shown = units.show(newest.value, "mm", 0.5)
+    setting = _named(after, f"{newest.name}_tyre_pressure")
+    if odd:
+        usual = units.show(readings.expected(after.goal.case, newest), "mm", 0.5)
+        said = (
+            f"{shown} where about {usual} was expected: not believed; read the gauge, stand on "
+            "the bike off the saddle, measure at the axle and measure again"
+        )
+        return ReadingAnswer(kind, newest.value, "m", said, False, None, None, (), numbers)
+    tyre = getattr(after.goal.case, f"{newest.name}_tyre")
+    factor = float(tyre.stiffness_factor[0]) - 1.0
+    words = "as stiff as taken"
+    if abs(factor) >= 0.01:
+        words = f"{abs(factor) * 100:.0f} % {'stiffer' if factor > 0 else 'softer'} than taken"
+    if setting is None or setting.value is None:
+        said = f"{shown}: the tyre is {words}"
+    else:
+        said = f"{shown}: the tyre is {words}; set {setting.show()}"
+    return ReadingAnswer(kind, newest.value, "m", said, True, setting, None, (), numbers)
+
+
+RANGE_95 = (0.0, 0.0, 2.77, 3.31, 3.63, 3.86, 4.03, 4.17, 4.29, 4.39)
+"""Range that 95 % of so many normal values stay inside, in standard deviations (tables of the
+studentised range with known deviation; from memory)."""
+
+
+def _sits(known: _Known, newest: SagReading) -> str:
+    """That several sit-downs were averaged, and whether they lie further apart than they should."""
+    from cyclewright.advice import readings
+
+    if newest.sits < 2:
+        return ""
+    apart = newest.apart
+    usual = RANGE_95[newest.sits] * readings.scatter(known.advice.goal.case, newest)
+    told = f", the mean of {newest.sits} sit-downs"
+    if apart <= usual:
+        return told
+    far, most = units.show(apart, "mm", 1), units.show(usual, "mm", 1)
+    return f"{told} that lie {far} apart (more than {most} is not chance: sit alike each time)"
+
+
 def _named(advice: Advice, *names: str) -> Setting | None:
     return next((item for item in advice.settings if item.name in names), None)
 
@@ -472,6 +606,8 @@ def _step(setting: Setting | None) -> float:
 
 
 def _answer(advice: Advice, moved: Sequence[Moved] | None = None) -> AdviceAnswer:
+    from cyclewright.advice.handling import through_travel
+
     changes = None
     if moved is not None:
         changes = tuple(
@@ -487,4 +623,10 @@ def _answer(advice: Advice, moved: Sequence[Moved] | None = None) -> AdviceAnswe
             )
             for one in moved
         )
-    return AdviceAnswer(advice.settings, advice.findings, advice.questions, changes)
+    return AdviceAnswer(
+        advice.settings,
+        advice.findings,
+        advice.questions,
+        changes,
+        through_travel(advice.outcome),
+    )

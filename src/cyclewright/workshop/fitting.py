@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
     from cyclewright.advice.carry import Carried
     from cyclewright.advice.droppers import Dropper
+    from cyclewright.advice.fit import Saddle
     from cyclewright.advice.fitting import Fit
     from cyclewright.advice.handles import Effect
     from cyclewright.knowledge.defaults import Filled
@@ -77,6 +78,8 @@ class FitAnswer:
     recommended: Setting
     """The saddle height to set."""
     recommended_said: str
+    wanted: Setting
+    """The saddle height that suits the rider at full height, whatever the post makes of it."""
     methods: tuple[Setting, ...]
     """Four saddle heights side by side, at full height."""
     position: tuple[Setting, ...]
@@ -102,6 +105,7 @@ class FitAnswer:
         return {
             "recommended": self.recommended.to_json(system),
             "recommended_said": self.recommended_said,
+            "wanted": self.wanted.to_json(system),
             "methods": _settings(self.methods, system),
             "position": _settings(self.position, system),
             "angles": _settings(self.angles, system),
@@ -207,6 +211,23 @@ def carry_over(previous: Sheets, sheets: Sheets) -> CarryAnswer:
     return _carried(carried(fill(previous), fill(sheets)))
 
 
+def carry_from(shop: Shop, bike: int, previous: int) -> CarryAnswer:
+    """The rider's place on another bike on record, carried over to this one.
+
+    Where that bike's saddle height was recorded as set, it is the place the rider is used to.
+    """
+    from dataclasses import replace
+
+    from cyclewright.sheets.sheets import change
+
+    sheets, state = shop.sheets(shop.state(bike)), shop.state(previous)
+    before = replace(sheets, bike=shop.sheets(state).bike)
+    made = state.settings.get("saddle_height")
+    if made is not None:
+        before = change(before, [f"bike.saddle.ridden_height={made.value * 1000:.1f} mm"])
+    return carry_over(before, sheets)
+
+
 def refit(before: Sheets, after: Sheets) -> RefitAnswer:
     """The fit again after a change of rider or part: what moved, and what has to be set again."""
     from cyclewright.advice.advise import advise, compare
@@ -239,6 +260,7 @@ def _fit(
     return FitAnswer(
         recommended=by_name["saddle_height"],
         recommended_said=fitting.recommended_words(found.methods, found.saddle),
+        wanted=_wanted(found.saddle, by_name["saddle_height"]),
         methods=found.methods,
         position=(*position, *found.levers.settings),
         angles=found.angles,
@@ -257,6 +279,16 @@ def _fit(
         findings=advice.findings,
         questions=(*advice.questions, *found.steerer.questions),
     )
+
+
+def _wanted(saddle: Saddle, recommended: Setting) -> Setting:
+    """The height before the post and the ground have their say, with its interval."""
+    height = saddle.height
+    because = "0.883 × inseam, held where the knee is bent 25 to 35° at the bottom of the stroke"
+    return Setting(
+        "saddle_wanted", height.value, "m", height.low, height.high, recommended.basis,
+        recommended.source, because, "mm", 1.0, "Suits this rider",
+    )  # fmt: skip
 
 
 def _dropper(item: Dropper) -> DropperRow:

@@ -7,7 +7,7 @@ is the business of `printing`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
@@ -223,10 +223,10 @@ def _tag(bike: Printed) -> bytes:
     from cyclewright.printing import documents
     from cyclewright.printing.data import Tag
 
-    lacking = [
+    lacking = _once(
         f"{printed.capital(printed.words(item.item))}: {item.why}"
         for item in bike.seen.gates["ride"]
-    ]
+    )
     if not lacking and "ride" not in bike.seen.passed:
         lacking = ["Ride gate: everything is there, it has not been passed yet"]
     hand = printed.front_hand(bike.sheets)
@@ -242,6 +242,14 @@ def _tag(bike: Printed) -> bytes:
             system=bike.system,
         )
     )
+
+
+def _once(lines: Iterable[str]) -> list[str]:
+    """Each line once, with how often it was said."""
+    counts: dict[str, int] = {}
+    for line in lines:
+        counts[line] = counts.get(line, 0) + 1
+    return [f"{line} ({n} steps)" if n > 1 else line for line, n in counts.items()]
 
 
 def _claim(bike: Printed) -> bytes:

@@ -13,6 +13,7 @@ from cyclewright.units import System
 
 if TYPE_CHECKING:
     from cyclewright.measure.angle import Measured
+    from cyclewright.sheets.model import Bike
     from cyclewright.sheets.sheets import Sheets
 
 Taken = Literal["static", "pedalling"]
@@ -67,7 +68,8 @@ def measure_photo(
     bike = fill(sheets).sheets.bike
     wheelbase = 0.0 if bike.frame.wheelbase is None else bike.frame.wheelbase.value
     places = {**points, "middle": (size[0] / 2, size[1] / 2)}
-    metres = angle.on_the_bike(places, points["rear_axle"], points["front_axle"], wheelbase)
+    rear, front = points["rear_axle"], points["front_axle"]
+    metres = angle.on_the_bike(places, rear, front, wheelbase, _rise(bike))
     camera = angle.Camera(distance, distance_spread=0.12 * distance)
 
     def bent(*names: str) -> Measured | None:
@@ -96,6 +98,18 @@ def measure_photo(
         if value is not None
     )
     return PhotoAnswer(angles, _said(angles, taken))
+
+
+def _rise(bike: Bike) -> float:
+    """How much higher the front axle stands than the rear one, by the tyres [m]."""
+    from cyclewright.mechanics.tyre import outside_diameter
+
+    ends = (bike.tyre.front, bike.tyre.rear)
+    sizes = [(end.width, end.bead) for end in ends if end.width and end.bead]
+    if len(sizes) < 2:
+        return 0.0
+    front, rear = (float(outside_diameter(width, bead)) for width, bead in sizes)
+    return (front - rear) / 2
 
 
 def _setting(name: str, label: str, value: Measured, sign: float, taken: Taken) -> Setting:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
@@ -151,7 +152,9 @@ class Printed:
             )
             if lines:
                 found.append(SettingBlock(title, lines))
-        rest = tuple(self._line(item, item.label) for item in by_name.values())
+        # What else follows from the sums is told on the page; paper carries what somebody sets.
+        set_by_hand = (item for item in by_name.values() if item.name in self.state.settings)
+        rest = tuple(self._line(item, item.label) for item in set_by_hand)
         return (*found, SettingBlock("More", rest)) if rest else tuple(found)
 
     def _line(self, setting: Setting, label: str) -> SettingLine:
@@ -371,15 +374,24 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
                 yield Recheck(day(booked[0]) if booked else noted, step.do, capital(step.station))
 
 
+_MOST_OPEN = 12
+"""Steps that are named one by one as still open; more of them are counted by station."""
+
+
 def open_items(bike: Printed) -> Iterator[str]:
     """What was overridden, steps that are not done, questions that nobody has answered."""
     for row in bike.seen.overridden:
         yield capital(row.line())
-    for step in bike.seen.steps:
-        if step.stage == "Care" or step.status == "done":
+    left = [s for s in bike.seen.steps if s.stage != "Care" and s.status != "done"]
+    plain = [step for step in left if step.status == "open" and not step.said]
+    by_station = plain if len(plain) > _MOST_OPEN else []
+    for step in left:
+        if step in by_station:
             continue
         said = f": {step.said}" if step.said else ""
         yield f"{capital(words(step.id))}, {step.status.replace('-', ' ')}{said}"
+    for station, count in Counter(step.station for step in by_station).items():
+        yield f"{capital(station)}: {count} {'step' if count == 1 else 'steps'} open"
     for question in bike.plan.questions:
         yield question.ask
 

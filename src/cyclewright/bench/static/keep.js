@@ -419,7 +419,7 @@ async function lookAgain(form) {
 
 export async function fetched(path) {
   try {
-    const answer = await fetch(path, { headers: { Accept: "text/html" } });
+    const answer = await fetch(path, { headers: { Accept: "text/html", "Bench-Quiet": "yes" } });
     if (!answer.ok) return null;
     return new DOMParser().parseFromString(await answer.text(), "text/html");
   } catch {
@@ -504,7 +504,7 @@ export async function open(path, push = true) {
   const text = held?.pages[path];
   if (!text) {
     if (!net.down) location.assign(path);
-    else say("This page was not kept on this phone. It needs the network.");
+    else if (push) say("This page was not kept on this phone. It needs the network.");
     return false;
   }
   pocket = held;

@@ -234,11 +234,13 @@ function start() {
       pen.stroke();
     }
     pen.restore();
-    pen.lineWidth = 3 * sharp;
-    pen.strokeStyle = "#fff";
-    pen.beginPath();
-    pen.arc(left, top, size, 0, 2 * Math.PI);
-    pen.stroke();
+    for (const [width, stroke] of [[6 * sharp, "#000a"], [3 * sharp, "#fff"]]) {
+      pen.lineWidth = width;
+      pen.strokeStyle = stroke;
+      pen.beginPath();
+      pen.arc(left, top, size, 0, 2 * Math.PI);
+      pen.stroke();
+    }
   }
 
   async function measure() {

@@ -1,0 +1,57 @@
+"""Geometry anywhere in the travel."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from advice.builds import advised, value
+from cyclewright.advice.handling import at_travel, through_travel
+from cyclewright.errors import RangeError
+from cyclewright.workshop import base
+from evidence import identity, second_method
+
+
+def test_through_the_travel_each_end_turns_the_bike_its_way() -> None:
+    outcome = advised().outcome
+    rows = {row.words: row for row in through_travel(outcome)}
+    assert len(rows) == 6
+    still, dived, squatted = (
+        rows[words] for words in ("unloaded", "dived: fork 70 %", "squatted: rear 50 %")
+    )
+    assert dived.head_angle > still.head_angle > squatted.head_angle
+    assert dived.trail < still.trail < squatted.trail
+    assert max(dived.bb_height, squatted.bb_height) < still.bb_height
+    identity("the row at sag is the setting", rows["at sag, standing"].head_angle,
+             value(advised(), "head_angle_at_sag"), rel=1e-9)  # fmt: skip
+
+
+def test_the_head_angle_by_the_lowered_ends() -> None:
+    outcome = advised().outcome
+    none, fork = at_travel(outcome, 0.0, 0.0), at_travel(outcome, 0.5, 0.0)
+    lowered = 0.5 * 0.14 * math.sin((none.head_angle + fork.head_angle) / 2)
+    second_method(
+        "head angle as the fork goes in", fork.head_angle - none.head_angle,
+        np.arctan(lowered / ((none.wheelbase + fork.wheelbase) / 2)),
+        "fall of the front over the wheelbase", rel=0.03,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("bike", ["hardtail", "longtravel"])
+def test_every_kind_of_bike_has_its_rows(bike: str) -> None:
+    rows = through_travel(advised(bike=bike).outcome)
+    assert len(rows) == (5 if bike == "hardtail" else 6)
+    assert all(math.isfinite(row.trail) and row.wheelbase > 1.0 for row in rows)
+
+
+def test_geometry_is_asked_by_shares_of_travel() -> None:
+    from advice.builds import sheets
+
+    found = base.geometry_at(sheets(), 0.3, 0.3)
+    assert found.fork_travel == pytest.approx(0.042)
+    assert found.rear_travel == pytest.approx(0.039)
+    with pytest.raises(RangeError, match="fork_share") as caught:
+        base.geometry_at(sheets(), 1.2, -0.1)
+    assert len(caught.value.problems) == 2

@@ -1,0 +1,38 @@
+"""What a phone keeps of a bike: every step, reading and card, as the pages show them."""
+
+from __future__ import annotations
+
+from bench.conftest import Client
+from bench.test_pages import inline
+
+
+def test_the_pocket_holds_every_page_that_a_build_needs(client: Client) -> None:
+    held = client.data("/bikes/1/pocket")
+    plan = client.data("/bikes/1/build")
+    ids = [step["id"] for step in plan["steps"]]
+    assert [step["id"] for step in held["steps"]] == ids
+    for step in ids:
+        assert f"/bikes/1/steps/{step}" in held["pages"]
+        assert f"/bikes/1/steps/{step}?wrong=1" in held["pages"]
+    for kind in client.data("/bikes/1/readings")["kinds"]:
+        assert f"/bikes/1/readings/{kind}" in held["pages"]
+    for text in held["pages"].values():
+        assert "<header" not in text
+        assert inline(text) == []
+
+
+def test_the_worker_answers_for_every_page_and_is_asked_for_anew(client: Client) -> None:
+    answer = client.get("/worker.js")
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert answer.headers["cache-control"] == "no-cache"
+    assert "serviceWorker" not in answer.text
+
+
+def test_entries_sent_later_carry_the_time_of_their_phone(client: Client) -> None:
+    steps = client.data("/bikes/2/build")["steps"]
+    step = next(item for item in steps if item["evidence"] == ["tick"] and not item["unmet"])
+    form = {"act": "done", "device_time": "2031-05-24T10:00:00.000Z"}
+    headers = {"accept": "application/json"}
+    told = client.post(f"/bikes/2/steps/{step['id']}", data=form, headers=headers).json()
+    assert told["go"].startswith("/bikes/2/")
+    assert told["numbers"]
