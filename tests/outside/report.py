@@ -22,10 +22,10 @@ Made by `make docs` from the tests' own evidence. *Published*: a printed value, 
 tolerance; under *known*, "read" means that the printed figure was seen, "memory" that it was
 recalled and agrees with its formula, "formula" or "computed" that it follows from the named
 source's formula or parameters. *Second method*: the same quantity by another route or a general
-reference library. *Measured*: data that somebody took. *Simulated*: shares and means over builds with a hidden truth
-that the method is not told. Exact identities and pins of earlier output run in the tests as well
-and are only counted here: a pin is regression, not validation. Differences are ours against the
-expected value.
+reference library. *Measured*: data that somebody took. *Simulated*: shares and means over builds
+with a hidden truth that the method is not told. Exact identities and pins of earlier output run
+in the tests as well and are only counted here: a pin is regression, not validation. Differences
+are ours against the expected value.
 """
 
 

@@ -42,8 +42,8 @@ from cyclewright.workshop import base, build, choices, paper, release, sheets
 from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.paper import Layer
     from cyclewright.workshop.answers import AdviceAnswer, Change
+    from cyclewright.workshop.paper import Layer
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)

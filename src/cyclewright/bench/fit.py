@@ -96,7 +96,8 @@ def show(request: Request, bike: int) -> Response:
     seen = visit.of(shop, bike)
     typed = [text.strip() for text in query.getlist("change") if text.strip()]
     proved = fitting.proved(shop, bike)
-    again, carried, trouble = None, None, ()
+    again, carried = None, None
+    trouble: tuple[Problem, ...] = ()
     try:
         again = _again(shop, seen, typed) if typed else None
         carried = _carried(shop, bike, query.get("from", ""))
@@ -167,7 +168,7 @@ def _carried(shop: Shop, bike: int, chosen: str) -> CarryAnswer | None:
 def carried_changes(carried: CarryAnswer, system: System = "trade") -> tuple[str, ...]:
     """What to try on the setup page so that the bike takes the previous one's place."""
     height = next((item for item in carried.settings if item.name == "saddle_height"), None)
-    by_hand = ()
+    by_hand: tuple[str, ...] = ()
     if height is not None and height.value is not None:
         by_hand = (f"{trying.BY_HAND}saddle_height={height.value * 1000:.0f} mm",)
     return (*carried.changes, *by_hand)

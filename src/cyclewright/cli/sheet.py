@@ -110,7 +110,7 @@ def new(
     found = use.overview(sheets)
     first = _first_figures(sheets, shown)
     if json:
-        named = {what: text for what, text in first}
+        named = dict(first)
         paths = [str(path) for path in written]
         print_json({"written": paths, "first": named, **found.to_json()})
         return

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from cyclewright.printing.bicycle import Details
     from cyclewright.printing.data import Picture, PlanLine, ShopFace
     from cyclewright.printing.drawing import Labels
-    from cyclewright.printing.scene import Layer
+    from cyclewright.printing.scene import Layer as Layer
     from cyclewright.record.plan import PlannedStep
     from cyclewright.record.state import Made
     from cyclewright.setting import Setting
