@@ -43,7 +43,6 @@ from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import AdviceAnswer, Change
-    from cyclewright.workshop.paper import Layer
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -79,7 +78,7 @@ GROUPS = {
 """Settings by where they are on the bike; what is named nowhere comes last."""
 
 
-ON_PHONE: tuple[Layer, ...] = ("rider", "loads", "sag", "levers")
+ON_PHONE: tuple[Literal["rider", "loads", "sag", "levers"], ...] = ("rider", "loads", "sag", "levers")
 """What the drawing shows on a phone, where everything at once would cover the bike."""
 
 

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from cyclewright.bench import changes as trying
 from cyclewright.bench import views, visit
 from cyclewright.bench.render import page, shop_of, system_of, wants_json
-from cyclewright.errors import InputError, input_error
+from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.setting import Finding, Setting
 from cyclewright.units import System
 from cyclewright.workshop import choices, fitting, receive, sheets
