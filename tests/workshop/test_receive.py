@@ -19,7 +19,7 @@ from workshop.shops import opened, record, sheets
 
 def test_the_plan_in_force_is_the_plan_that_was_made(shop: Shop) -> None:
     bike = opened(shop)
-    assert build.plan_for(shop, bike) == plan(sheets())
+    assert build.plan_for(shop, bike) == plan(sheets(), holding=True)
 
 
 def test_the_sheets_come_back_as_they_were(shop: Shop) -> None:

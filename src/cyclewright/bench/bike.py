@@ -78,7 +78,7 @@ GROUPS = {
 """Settings by where they are on the bike; what is named nowhere comes last."""
 
 
-ON_PHONE: tuple[Literal["rider", "loads", "sag", "levers"], ...] = ("rider", "loads", "sag", "levers")
+ON_PHONE: tuple[Layer, ...] = ("rider", "loads", "sag", "levers")
 """What the drawing shows on a phone, where everything at once would cover the bike."""
 
 
