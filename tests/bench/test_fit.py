@@ -195,7 +195,7 @@ def test_a_change_of_the_rider_says_what_to_set_again(client: Client, shop: Shop
     number = shop.state(3).number
     client.get("/bikes/3/fit?change=rider.inseam%3D83+cm")
     assert shop.state(3).number == number
-    same = client.get("/bikes/3/fit?change=bike.name%3DBrindle")
+    same = client.get("/bikes/3/fit?change=bike.brake.front.rotor_min%3D1.6+mm")
     assert "Nothing has to be set again" in same.text
 
 

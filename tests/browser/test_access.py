@@ -36,6 +36,8 @@ OF_A_BIKE = (
     "",
     "?change=bike.cockpit.spacers_under%2B%3D10+mm",
     "?open=lookups",
+    "/fit",
+    "/fit?from=1",
     "/build",
     "/steps/bar-in-stem",
     "/steps/fork-forward",

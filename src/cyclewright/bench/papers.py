@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import visit
-from cyclewright.bench.render import missing_page, page, shop_of, system_of
+from cyclewright.bench.render import QUIET, bench_of, missing_page, page, shop_of, system_of
 from cyclewright.workshop import carton, paper
 
 router = APIRouter(include_in_schema=False)
@@ -52,9 +52,16 @@ def show(request: Request, bike: int) -> Response:
 
 @router.get("/bikes/{bike}/papers/{what}.pdf")
 def pdf(request: Request, bike: int, what: str) -> Response:
-    """One paper as PDF."""
+    """One paper as PDF; asked for quietly it is made, and kept for who opens it next."""
     if all(item.what != what for item in PAPERS):
         return missing_page(request, "There is no such paper.")
-    body = paper.print_document(shop_of(request), what, bike, system_of(request))
+    shop, system = shop_of(request), system_of(request)
+    key = (bike, shop.state(bike).number, what, system)
+    body = bench_of(request).printed.pop(key, None)
+    if body is None:
+        body = paper.print_document(shop, what, bike, system)
+    if QUIET in request.headers:
+        bench_of(request).printed[key] = body
+        return Response(status_code=204)
     name = f'inline; filename="bike-{bike}-{what}.pdf"'
     return Response(body, 200, {"content-disposition": name}, "application/pdf")

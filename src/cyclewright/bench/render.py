@@ -51,6 +51,19 @@ class Drawings:
         return made
 
 
+class Shelf(OrderedDict[Hashable, bytes]):
+    """Papers made ahead and not fetched yet; the oldest go first."""
+
+    def __init__(self, most: int = 16) -> None:
+        super().__init__()
+        self.most = most
+
+    def __setitem__(self, key: Hashable, body: bytes) -> None:
+        super().__setitem__(key, body)
+        while len(self) > self.most:
+            del self[next(iter(self))]
+
+
 @dataclass(frozen=True, slots=True)
 class Bench:
     """What every page needs: the open shop, which threads may share, and the templates."""
@@ -58,6 +71,7 @@ class Bench:
     shop: Shop
     templates: Environment
     drawings: Drawings = field(default_factory=Drawings)
+    printed: Shelf = field(default_factory=Shelf)
 
 
 def environment() -> Environment:
