@@ -49,6 +49,7 @@ def test_where_the_screen_cannot_be_held_nothing_is_said(
 def test_a_paper_in_the_making_shows_time_left_and_can_be_called_off(desk: Page) -> None:
     bike = open_bike(desk)
     desk.goto(f"{bike}/papers")
+    desk.locator("html[data-ready]").wait_for(state="attached")
     held: list[Any] = []
     desk.route("**/papers/setting-card.pdf", lambda route: held.append(route))
     desk.get_by_role("link", name="Setting card").click()

@@ -720,8 +720,12 @@ if ("serviceWorker" in navigator) {
     .then(() => document.documentElement.setAttribute("data-worker", "yes"))
     .catch(() => undefined);
 }
-await shell();
-show();
-await flush();
-await pack();
-document.documentElement.setAttribute("data-ready", "yes");
+begin();
+
+async function begin() {
+  await shell();
+  show();
+  await flush();
+  await pack();
+  document.documentElement.setAttribute("data-ready", "yes");
+}
