@@ -133,6 +133,9 @@ def _do(page: Page, photo: Path) -> None:
     if value.count() and not value.input_value():
         value.fill(_likely(page))
     page.get_by_role("button", name="Done").click()
+    page.wait_for_function(
+        "before => location.href !== before || document.querySelector('.problems')", arg=before
+    )
     page.wait_for_load_state()
     assert page.locator(".problems").all_inner_texts() == []
     assert page.url != before

@@ -106,7 +106,7 @@ def test_a_bar_of_five_and_a_faceplate_of_five_to_six(shop: Shop) -> None:
     build_until(shop, bike, "Receive", "Build")
     for name in ("saddle-height", "post-insertion", "seat-collar-set", "saddle-clamp-set"):
         record(shop, bike, next(s for s in build.plan_for(shop, bike).steps if s.id == name))
-    with pytest.raises(RangeError, match=r"4\.7 N\.m"):
+    with pytest.raises(RangeError, match=r"4\.7 N·m"):
         build.record_step(shop, bike, "bar-rolled", torque="5 N.m")
     build.record_step(shop, bike, "bar-rolled", torque="4.7 N.m")
     assert "maker's word" in missing(shop)["bar-rolled"]

@@ -43,7 +43,6 @@ from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import AdviceAnswer, Change
-    from cyclewright.workshop.paper import Layer
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)

@@ -10,6 +10,9 @@
   function ready() {
     if (document.querySelector("[data-wake]")) keepAwake();
     for (const tick of document.querySelectorAll("main [autofocus]")) tick.focus();
+    const tabs = document.querySelector(".tabs");
+    const tab = tabs?.querySelector("[aria-current]");
+    if (tab) tabs.scrollLeft = tab.offsetLeft - (tabs.clientWidth - tab.offsetWidth) / 2;
   }
 
   // A new drawing takes a moment: the old one stays, paler, until it is there.
