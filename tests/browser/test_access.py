@@ -46,6 +46,8 @@ OF_A_BIKE = (
     "/readings/fork-sag",
     "/gates",
     "/papers",
+    "/photo",
+    "?change=set.fork_pressure%3D50+psi",
     "/carton",
     "/care",
     "/journey",
@@ -53,8 +55,26 @@ OF_A_BIKE = (
 )
 OF_THE_SHOP = (
     *("/", "/?query=nothing+like+it", "/start", "/who", "/offline", "/nowhere"),
-    *("/care", "/recalls", "/tools", "/settle?field=bike.mass_limit&a=110+kg&b=120+kg"),
+    *(
+        "/scan",
+        "/people",
+        "/devices",
+        "/care",
+        "/recalls",
+        "/tools",
+        "/settle?field=bike.mass_limit&a=110+kg&b=120+kg",
+    ),
 )
+
+
+WIDE = (
+    "",
+    "?change=bike.cockpit.spacers_under%2B%3D10+mm",
+    "/build",
+    "/steps/bar-in-stem",
+    "/gates",
+)
+"""Pages that are laid out otherwise on a wide screen."""
 
 
 def violations(page: Page) -> list[str]:
@@ -73,7 +93,8 @@ def test_every_page_is_accessible(browser: Browser, address: str, screen: dict[s
     bike = open_bike(page)
     bench = bike.split("/bikes")[0]
     bad: dict[str, list[str]] = {}
-    paths = [*OF_THE_SHOP, *(bike.removeprefix(bench) + tail for tail in OF_A_BIKE)]
+    shop, own = (OF_THE_SHOP, OF_A_BIKE) if screen is PHONE else (("/", "/start"), WIDE)
+    paths = [*shop, *(bike.removeprefix(bench) + tail for tail in own)]
     for path in paths:
         page.goto(bench + path)
         if path == bike.removeprefix(bench):

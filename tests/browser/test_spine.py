@@ -138,7 +138,7 @@ def _do(page: Page, photo: Path) -> None:
     )
     page.wait_for_load_state()
     assert page.locator(".problems").all_inner_texts() == []
-    assert page.url != before
+    expect(page).not_to_have_url(before)
 
 
 def _likely(page: Page) -> str:

@@ -39,7 +39,8 @@ async function openShelf() {
       remove: (place) => done(store("entries", "readwrite").delete(place)),
       pocket: (bike) => done(store("pockets", "readonly").get(bike)),
       pockets: () => done(store("pockets", "readonly").getAll()),
-      keep: (kept) => done(store("pockets", "readwrite").put(kept)),
+      page: async (path) => (await done(store("pages", "readonly").get(path)))?.text,
+      keep: (kept) => keepAll(database, kept),
     };
   } catch {
     return inMemory();
@@ -47,12 +48,26 @@ async function openShelf() {
 }
 
 function opened() {
-  const asked = indexedDB.open("cyclewright", 1);
+  const asked = indexedDB.open("cyclewright-bench", 1);
   asked.onupgradeneeded = () => {
     asked.result.createObjectStore("entries", { keyPath: "place", autoIncrement: true });
     asked.result.createObjectStore("pockets", { keyPath: "bike" });
+    asked.result.createObjectStore("pages", { keyPath: "path" });
   };
   return done(asked);
+}
+
+// Pages one by one, so that a page load reads one of them and not the whole bike.
+function keepAll(database, { pages, ...rest }) {
+  const whole = database.transaction(["pockets", "pages"], "readwrite");
+  const root = `/bikes/${rest.bike}/`;
+  whole.objectStore("pages").delete(IDBKeyRange.bound(root, `${root}\uffff`));
+  for (const [path, text] of Object.entries(pages)) whole.objectStore("pages").put({ path, text });
+  whole.objectStore("pockets").put(rest);
+  return new Promise((resolve, reject) => {
+    whole.oncomplete = resolve;
+    whole.onerror = whole.onabort = () => reject(whole.error);
+  });
 }
 
 function done(asked) {
@@ -79,6 +94,7 @@ function inMemory() {
     remove: async (place) => held.delete(place),
     pocket: async (bike) => pockets.get(bike),
     pockets: async () => [...pockets.values()],
+    page: async (path) => pockets.get(bikeOf(path))?.pages[path],
     keep: async (kept) => pockets.set(kept.bike, kept),
   };
 }
@@ -501,8 +517,8 @@ const kept = () => document.documentElement.setAttribute("data-kept", "yes");
 
 export async function open(path, push = true) {
   const held = pocket?.bike === bikeOf(path) ? pocket : await shelf.pocket(bikeOf(path));
-  const text = held?.pages[path];
-  if (!text) {
+  const text = await shelf.page(path);
+  if (!held || !text) {
     if (!net.down) location.assign(path);
     else if (push) say("This page was not kept on this phone. It needs the network.");
     return false;

@@ -40,6 +40,12 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
+async function renew(path, answer) {
+  const shelf = await caches.open(SHELF);
+  const old = await shelf.match(path);
+  if (old?.headers.get("etag") !== answer.headers.get("etag")) await shelf.put(path, answer.clone());
+}
+
 async function kept(path) {
   const shelf = await caches.open(SHELF);
   return (await shelf.match(path)) ?? Response.error();
@@ -49,10 +55,7 @@ async function kept(path) {
 async function newest(request, path) {
   try {
     const answer = await fetch(request);
-    if (answer.ok) {
-      const shelf = await caches.open(SHELF);
-      await shelf.put(path, answer.clone());
-    }
+    if (answer.ok) await renew(path, answer);
     return answer;
   } catch {
     return kept(path);
