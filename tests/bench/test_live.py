@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
 from typing import Any
 
 import pytest
 
-from bench.conftest import ORIGIN, Client
+from bench.conftest import ORIGIN, Client, run
 
 
 def test_how_far_a_bike_is_and_who_did_what(client: Client) -> None:
@@ -49,9 +48,7 @@ def test_a_stream_says_what_is_recorded_until_its_browser_leaves(
     monkeypatch.setattr(live, "LIFE", 0.6)
     number = client.data("/bikes/1/events")["number"]
     headers = {"accept": "text/event-stream"}
-    answer: Any = asyncio.run(
-        client.http.get(f"/bikes/1/events?after={number - 1}", headers=headers)
-    )
+    answer: Any = run(client.http.get(f"/bikes/1/events?after={number - 1}", headers=headers))
     assert answer.headers["content-type"].startswith("text/event-stream")
     assert answer.headers["cache-control"] == "no-store"
     assert answer.text.startswith("retry: ")
