@@ -78,8 +78,8 @@ GROUPS = {
 """Settings by where they are on the bike; what is named nowhere comes last."""
 
 
-OnPhone = Literal["rider", "loads", "sag", "levers"]
-ON_PHONE: tuple[OnPhone, ...] = ("rider", "loads", "sag", "levers")
+OnPhone = Literal["rider", "loads", "sag"]
+ON_PHONE: tuple[OnPhone, ...] = ("rider", "loads", "sag")
 """What the drawing shows on a phone, where everything at once would cover the bike."""
 
 

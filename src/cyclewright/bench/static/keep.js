@@ -155,9 +155,9 @@ async function enter(form, submitter) {
     return;
   }
   const outcome = await Promise.race([handIn(entry), later(SOON)]);
+  if (outcome.state === "sent") return goOn(form, outcome.told);
   delete form.dataset.sending;
-  if (outcome.state === "sent") await goOn(form, outcome.told);
-  else if (outcome.state === "refused") await refusedHere(form, entry, outcome);
+  if (outcome.state === "refused") await refusedHere(form, entry, outcome);
   else await goOnWithout(form, entry);
 }
 
@@ -405,6 +405,7 @@ async function goOn(form, told) {
   const here = location.pathname + location.search;
   if (form.closest("#build") && told.go === here && !settled) {
     await htmx.ajax("GET", told.go, { target: "#build", swap: "innerHTML" });
+    delete form.dataset.sending;
     document.body.dataset.number = $("#build [data-number]")?.dataset.number ?? "";
   } else {
     location.assign(told.go);

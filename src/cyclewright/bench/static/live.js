@@ -2,7 +2,7 @@
 // on this one stays as it is, and the page says that there is something newer.
 import { fetched, lost, net } from "./keep.js";
 
-const SLOW = 5000;
+const SLOW = 3000;
 const $ = (what, within = document) => within.querySelector(what);
 const $$ = (what, within = document) => [...within.querySelectorAll(what)];
 const bike = () => Number(document.body.dataset.bike ?? 0);

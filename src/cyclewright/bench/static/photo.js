@@ -41,7 +41,7 @@ function start() {
     $("[data-choose]").textContent = "Another photo";
     fit();
     choose(names[0]);
-    page.dataset.ready = "yes";
+    page.dataset.picture = "yes";
   });
 
   addEventListener("resize", () => picture && fit());
