@@ -12,11 +12,14 @@ from cyclewright.advice.needed import given
 from cyclewright.errors import InputError, Problem, RangeError
 from cyclewright.mechanics import leverage, linkage
 from cyclewright.mechanics.leverage import Leverage
-from cyclewright.mechanics.linkage import Kind
+from cyclewright.mechanics.linkage import Kind, Linkage
 from cyclewright.setting import Finding
 from cyclewright.sheets.model import Bike
 from cyclewright.solve.case import Array
 from cyclewright.units import show
+
+Places = tuple[tuple[str, tuple[float, float]], ...]
+"""Points of a linkage by name, x and y from the bottom bracket [m]."""
 
 _ROWS = 41
 _STEPS = 257
@@ -54,7 +57,7 @@ def rear_end(bike: Bike) -> RearEnd:
 
 def findings(bike: Bike) -> tuple[Finding, ...]:
     """Pivots whose shock moves otherwise than the sheet says."""
-    led = _moved(bike) if bike.kind == "full-suspension" else None
+    led = _moved(bike)
     if led is None:
         return ()
     told, found = given(bike.shock.stroke).value, float(led.leverage.stroke[-1])
@@ -75,21 +78,36 @@ def findings(bike: Bike) -> tuple[Finding, ...]:
     )
 
 
-def _moved(bike: Bike) -> RearEnd | None:
-    """Curve and path of the pivots on the sheet, None where it has none."""
+def pivots(bike: Bike) -> Linkage | None:
+    """The linkage of the pivots on a filled sheet, None where it has none.
+
+    An axle that the sheet leaves out lies where chain stay and drop put it.
+    """
+    places = _places(bike)
+    return None if places is None else linkage.linkage(places[0], dict(places[1]))
+
+
+def _places(bike: Bike) -> tuple[Kind, Places] | None:
+    """Kind of linkage and its points from the bottom bracket [m]."""
     kind, points = bike.rear.linkage, bike.rear.points
-    if not points or kind is None or kind not in linkage.KINDS:
+    if bike.kind != "full-suspension" or not points or kind is None:
+        return None
+    if kind == "table" or kind == "mean":
         return None
     places = {name: (given(point.x).value, given(point.y).value) for name, point in points.items()}
     stay, drop = given(bike.frame.chainstay).value, given(bike.frame.bb_drop).value
     places.setdefault("axle", (-math.sqrt(stay**2 - drop**2), drop))
-    return _through(kind, tuple(places.items()), given(bike.rear.travel).value)
+    return kind, tuple(places.items())
+
+
+def _moved(bike: Bike) -> RearEnd | None:
+    """Curve and path of the pivots on the sheet, None where it has none."""
+    places = _places(bike)
+    return None if places is None else _through(*places, given(bike.rear.travel).value)
 
 
 @lru_cache(maxsize=32)
-def _through(
-    kind: Kind, places: tuple[tuple[str, tuple[float, float]], ...], travel: float
-) -> RearEnd:
+def _through(kind: Kind, places: Places, travel: float) -> RearEnd:
     try:
         of = linkage.linkage(kind, dict(places))
         motion = linkage.move(of, np.linspace(0.0, travel, _ROWS))

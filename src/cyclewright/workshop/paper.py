@@ -6,7 +6,6 @@ is the business of `printing`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -484,25 +483,12 @@ def _details(sheets: Sheets, settings: Sequence[Setting]) -> Details:
 
 
 def _linkage(sheets: Sheets) -> Linkage | None:
-    """The rear suspension's pivots, where the sheet has them all; else the drawing's own."""
+    """The rear suspension's pivots as the sums have them, None where the sheet has none."""
+    from cyclewright.advice.rear import pivots
     from cyclewright.errors import InputError
     from cyclewright.knowledge.defaults import fill
-    from cyclewright.mechanics.linkage import KINDS, linkage
 
-    rear, frame = sheets.bike.rear, fill(sheets).sheets.bike.frame
-    stay, drop = frame.chainstay, frame.bb_drop
-    kind = next((name for name in KINDS if name == rear.linkage), None)
-    if sheets.bike.kind != "full-suspension" or kind is None or not rear.points:
-        return None
-    if stay is None or drop is None:
-        return None
-    places = {
-        name: (point.x.value, point.y.value)
-        for name, point in rear.points.items()
-        if point.x is not None and point.y is not None
-    }
-    places["axle"] = (-math.sqrt(stay.value**2 - drop.value**2), drop.value)
     try:
-        return linkage(kind, places)
-    except InputError:
+        return pivots(fill(sheets).sheets.bike)
+    except InputError:  # `advise` says what is wrong with them; the drawing has its own
         return None
