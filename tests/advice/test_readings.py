@@ -58,7 +58,7 @@ def rehearsed(request: pytest.FixtureRequest) -> tuple[str, Rehearsal]:
     case = build(sheet)
     nexts, lows, highs = (np.zeros(BUILDS) for _ in range(3))
     for index in range(BUILDS):
-        read = SagReading(name, float(shown[index + 1]), first.kept, case)
+        read = SagReading(name, (float(shown[index + 1]),), first.kept, case)
         goal = getattr(solve(learned(case, [read])[0]), f"{name}_setting")
         nexts[index] = goal[0]
         lows[index], highs[index] = interval(goal)
@@ -90,7 +90,7 @@ def test_the_next_pressure_is_nearer_the_truth(rehearsed: tuple[str, Rehearsal])
 
 
 def reading(case: Case, kept: Kept, millimetres: float, name: readings.Name = "fork") -> SagReading:
-    return SagReading(name, millimetres * 1e-3, kept, case)
+    return SagReading(name, (millimetres * 1e-3,), kept, case)
 
 
 @pytest.fixture(scope="module")
@@ -149,12 +149,41 @@ def test_three_sit_downs_teach_more_than_one() -> None:
     usual = float(compression(advice.outcome, "fork")[0])
     wide = []
     for sits in (1, 3):
-        read = SagReading("fork", usual * 1.2, advice.kept, case, sits)
+        read = SagReading("fork", (usual * 1.2,) * sits, advice.kept, case)
         goal = solve(learned(case, [read])[0]).fork_setting
         low, high = interval(goal)
         wide.append((high - low, goal[0]))
     assert wide[1][0] < wide[0][0]
     assert wide[1][1] > wide[0][1]
+
+
+def test_sit_downs_far_apart_teach_less_than_three_alike() -> None:
+    sheet = filled()
+    case, advice = build(sheet), advise(sheet)
+    usual = float(compression(advice.outcome, "fork")[0])
+    goals = []
+    for apart in (0.0, 0.008):
+        each = tuple(usual * 1.2 + step * apart for step in (-1.0, 0.0, 1.0))
+        read = SagReading("fork", each, advice.kept, case)
+        goals.append(solve(learned(case, [read])[0]).fork_setting)
+    (alike, alike_high), (far, far_high) = (interval(goal) for goal in goals)
+    assert far_high - far > alike_high - alike
+    assert goals[1][0] < goals[0][0]
+
+
+def test_how_far_sit_downs_fall_apart_is_kept_from_reading_to_reading() -> None:
+    """A rider who sat unlike three times is believed less the next time too."""
+    sheet = filled()
+    case, advice = build(sheet), advise(sheet)
+    usual = float(compression(advice.outcome, "fork")[0])
+
+    def low_and_high(first: float) -> float:
+        each = (usual - first, usual, usual + first)
+        taken = [SagReading("fork", one, advice.kept, case) for one in (each, (usual * 1.1,))]
+        low, high = interval(solve(learned(case, taken)[0]).fork_setting)
+        return high - low
+
+    assert low_and_high(0.010) > low_and_high(0.001)
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
@@ -164,7 +193,7 @@ def test_a_measured_drop_narrows_the_tyres_stiffness_to_what_measuring_leaves(
     sheet = filled()
     case, advice = build(sheet), advise(sheet)
     usual = float(compression(advice.outcome, end)[0])
-    moved, odd = learned(case, [SagReading(end, usual * 0.9, advice.kept, case)])
+    moved, odd = learned(case, [SagReading(end, (usual * 0.9,), advice.kept, case)])
     assert odd == (False,)
     before, after = (getattr(one, f"{end}_tyre").stiffness_factor for one in (case, moved))
     assert 1.0 < after[0] < 1.0 / 0.9
@@ -231,7 +260,7 @@ def test_readings_in_a_row_end_with_stop_and_say_why() -> None:
         kept = first.kept
         for _ in range(5):
             shown = float(np.round(compression(solve(set_to(truth, kept)), "fork")[index], 3))
-            taken.append(SagReading("fork", shown, kept, case))
+            taken.append(SagReading("fork", (shown,), kept, case))
             after, odd = learned(case, taken)
             advice = advise(sheet, None, learning(taken))
             if odd[-1]:

@@ -8,12 +8,13 @@ one ring reading is inside the tolerance.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 
 from cyclewright.advice.case import ROWS
+from cyclewright.advice.spread import interval
 from cyclewright.knowledge.uncertainty import sigma
 from cyclewright.measure import sag
 from cyclewright.mechanics.airpair import pair_pressure_for, pair_stroke_for
@@ -49,6 +50,14 @@ UNITS = {
     # Seated: ±25 mm of mass centre and the rider's mass; ±20 mm between readings.
     "shock": Unit(0.055, 0.30, 1450.0, 1.05e-3, 1.35, 0.25, 0.0007, 0.05, 0.027, 5.0 * PSI),
 }
+
+
+@dataclass
+class Belief:
+    """What the method holds of one build: draws of its unknowns, and the sit-downs so far."""
+
+    draws: np.ndarray
+    seen: list[tuple[tuple[float, ...], float]] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -106,11 +115,11 @@ def simulate(
         inside = pressure * gauge[index] + gauge_zero[index]
         return np.minimum(pair_stroke_for(force, *truth[1:, index], inside), unit.travel)
 
-    def sits(index: int, pressure: float, times: int) -> float:
+    def sits(index: int, pressure: float, times: int) -> tuple[float, ...]:
         swayed = 1.0 + posture * unit.repeat * rng.standard_normal(times)
         held = 1.0 + friction * rng.uniform(-1.0, 1.0, times)
         shown = rests(index, pressure * (1.0 - leak), truth[0, index] * swayed * held)
-        return float(np.mean(shown + unit.ring * rng.standard_normal(times)))
+        return tuple((shown + unit.ring * rng.standard_normal(times)).tolist())
 
     def good(index: int, pressure: float) -> bool:
         return abs(float(rests(index, pressure, truth[0, index])) - goal) <= width
@@ -121,14 +130,14 @@ def simulate(
     habit = np.zeros(3)
     prior = np.log(nominal)[:, None] + _draws(spreads)
     for index in range(builds):
-        belief, pressure, done = prior, start, False
+        belief, pressure, done = Belief(prior), start, False
         inside[0] += good(index, pressure)
         low, high = -np.inf, np.inf
         for turn in range(3):
             if not done:
-                shown = sits(index, pressure, SITS)
+                each = sits(index, pressure, SITS)
                 readings += SITS
-                belief, low, high, after, said = _learn(unit, belief, pressure, shown)
+                low, high, after, said = _learn(unit, belief, pressure, each)
                 done = bool(said)
                 if said:
                     why[said] = why.get(said, 0.0) + 1.0
@@ -139,7 +148,7 @@ def simulate(
             inside[turn + 1] += good(index, pressure)
         stopped += done
         habit += _habit(
-            lambda p, i=index: sits(i, p, 1), lambda p, i=index: good(i, p), start, goal, width
+            lambda p, i=index: sits(i, p, 1)[0], lambda p, i=index: good(i, p), start, goal, width
         )
     return Outcome(
         tuple(inside / builds),
@@ -162,30 +171,28 @@ def _draws(spreads: np.ndarray) -> np.ndarray:
 
 
 def _learn(
-    unit: Unit, belief: np.ndarray, pressure: float, shown: float
-) -> tuple[np.ndarray, float, float, float, str]:
-    """Belief, interval of the right pressure, the next pressure and why to stop, if to stop."""
+    unit: Unit, belief: Belief, pressure: float, each: tuple[float, ...]
+) -> tuple[float, float, float, str]:
+    """Interval of the right pressure, the next pressure and why to stop; the belief moves."""
     goal, width = unit.target * unit.travel, sag.TOLERANCE * unit.travel
-    predicted = pair_stroke_for(*np.exp(belief), pressure)
-    settles = sigma("friction.settling").value
+    draws = belief.draws
+    predicted = pair_stroke_for(*np.exp(draws), pressure)
     lean, stick = (
-        float(
-            pair_stroke_for(np.exp(belief[0, 0]) * (1.0 + share), *np.exp(belief[1:, 0]), pressure)
-        )
+        float(pair_stroke_for(np.exp(draws[0, 0]) * (1.0 + share), *np.exp(draws[1:, 0]), pressure))
         - float(predicted[0])
-        for share in (unit.repeat, settles)
+        for share in (unit.repeat, sigma("friction.settling").value)
     )
-    spread = float(np.linalg.norm((unit.ring, lean, stick))) / np.sqrt(SITS)
-    belief = sag.observe(belief, predicted, shown, spread)
-    goals = pair_pressure_for(*np.exp(belief), goal)
-    low, high = np.quantile(goals[1:], (0.05, 0.95))
+    once = float(np.linalg.norm((unit.ring, lean, stick)))
+    belief.seen.append((each, once))
+    spread = once * sag.scatter(belief.seen) / np.sqrt(len(each))
+    belief.draws = draws = sag.observe(draws, predicted, float(np.mean(each)), spread)
+    goals = pair_pressure_for(*np.exp(draws), goal)
     after = float(np.round(goals[0] / unit.graduation) * unit.graduation)
     chances = [
-        sag.chance_inside(pair_stroke_for(*np.exp(belief), at), goal, width)
+        sag.chance_inside(pair_stroke_for(*np.exp(draws), at), goal, width)
         for at in (pressure, after)
     ]
-    said = sag.enough(*chances, after - pressure, unit.graduation)
-    return belief, float(low), float(high), after, said
+    return *interval(goals), after, sag.enough(*chances, after - pressure, unit.graduation)
 
 
 def _habit(sits, good, start: float, goal: float, width: float) -> np.ndarray:

@@ -55,9 +55,9 @@ ROWS = {
     "gas.warming": 18,
     "rider.height": 19,
     "spring.negative": 20,
-    "shock.rod": 31,
-    "damper.ratio": 29,
-    "damper.clicks": 30,
+    "shock.rod": 29,
+    "damper.ratio": 30,
+    "damper.clicks": 31,
 }
 _ROUNDING = 1e-9
 _SEGMENT_ROWS = slice(21, 21 + segments.DEVIATES)

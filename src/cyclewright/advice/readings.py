@@ -30,15 +30,16 @@ class SagReading:
     """A ring or eye-to-eye reading, or a tyre's drop [m], and what was set when it was taken."""
 
     name: Name
-    value: float
-    """The mean of the sit-downs."""
+    each: tuple[float, ...]
+    """The sit-downs, one or more; their mean counts."""
     kept: Kept
     case: Case
     """The bike and rider as they were when it was taken."""
-    sits: int = 1
-    """How many sit-downs were averaged."""
-    apart: float = 0.0
-    """Between the least and the most of them [m]."""
+
+    @property
+    def value(self) -> float:
+        """The mean of the sit-downs."""
+        return math.fsum(self.each) / len(self.each)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +61,19 @@ def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[boo
     """The case after the readings, and which of them were too odd to be believed.
 
     An odd reading teaches nothing until a second one of its kind, taken after its three
-    questions, says the same.
+    questions, says the same. How far sit-downs of one end fall apart tells how much a mean of
+    them is worth.
     """
     doubted: dict[Name, float] = {}
+    seen: dict[Name, list[tuple[Sequence[float], float]]] = {}
     odd = []
     for reading in readings:
         predicted = _predicted(case, reading)
-        spread = _spread(case, reading, predicted)
+        once = _once(case, reading, predicted)
+        sat = seen.setdefault(reading.name, [])
+        if reading.name not in TYRES:
+            sat.append((reading.each, once))
+        spread = once * sag.scatter(sat) / math.sqrt(len(reading.each))
         strange = abs(sag.surprise(predicted, reading.value, spread)) > ODD
         again = abs(doubted.get(reading.name, np.inf) - reading.value) <= 2.0 * spread
         odd.append(strange and not again)
@@ -98,9 +105,9 @@ def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) 
     return Verdict(bool(why), why, now, then)
 
 
-def scatter(case: Case, reading: SagReading) -> float:
-    """One standard deviation between single sit-downs of this reading [m]."""
-    return _spread(case, replace(reading, sits=1), _predicted(case, reading))
+def one_sit_down(case: Case, reading: SagReading) -> float:
+    """Usual standard deviation of one sit-down of this reading [m]."""
+    return _once(case, reading, _predicted(case, reading))
 
 
 def compression(solution: Solution, name: Name) -> Array:
@@ -166,14 +173,13 @@ _FACTORS = ("area", "air_length", "negative_length")
 _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
 
 
-def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
-    """One standard deviation of a reading [m]: ring, how the rider sits, how friction settles.
+def _once(case: Case, reading: SagReading, predicted: Array) -> float:
+    """Usual standard deviation of one sit-down [m]: ring, how the rider sits, friction.
 
     All three fall elsewhere at each sit-down, so that several average them.
     """
     if reading.name in TYRES:
-        measured = known_sigma("tyre.stiffness.measured").of(float(predicted[0]))
-        return measured / math.sqrt(reading.sits)
+        return known_sigma("tyre.stiffness.measured").of(float(predicted[0]))
     ring = known_sigma(f"ring.{reading.name}").value
     step = known_sigma("posture.standing.repeat").value
     middle, then = nominal(case), replace(reading, case=nominal(reading.case))
@@ -181,8 +187,7 @@ def _spread(case: Case, reading: SagReading, predicted: Array) -> float:
         middle, hip_shift=middle.hip_shift + step, seated_shift=middle.seated_shift + step
     )
     swing = float(_predicted(leaned, then)[0] - predicted[0])
-    once = np.linalg.norm((ring, swing, _settling(middle, then, float(predicted[0]))))
-    return float(once) / math.sqrt(reading.sits)
+    return float(np.linalg.norm((ring, swing, _settling(middle, then, float(predicted[0])))))
 
 
 def _settling(middle: Case, reading: SagReading, predicted: float) -> float:

@@ -13,7 +13,7 @@ import numpy as np
 
 from cyclewright.advice import units_at_sag
 from cyclewright.advice.case import with_spacers
-from cyclewright.advice.readings import SagReading, as_it_was, compression, expected, scatter
+from cyclewright.advice.readings import SagReading, as_it_was, compression, expected, one_sit_down
 from cyclewright.errors import InputError
 from cyclewright.mechanics import airspring
 from cyclewright.setting import Finding
@@ -107,7 +107,7 @@ def suspicions(case: Case, reading: SagReading) -> tuple[Suspicion, ...]:
     assert reading.name in ("fork", "shock"), "a tyre's drop is not suspected"
     name: Unit = "fork" if reading.name == "fork" else "shock"
     shown = _shown(case, reading, name)
-    spread = scatter(case, reading) / np.sqrt(reading.sits)
+    spread = one_sit_down(case, reading) / np.sqrt(len(reading.each))
     weighed = [
         (one, one.weight * _density(shown[one.code], reading.value, spread))
         for one in _suspects(name)

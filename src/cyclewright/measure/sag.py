@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -107,6 +110,44 @@ def observe(parameters: Array, predicted: Array, observed: float, spread: float)
     read = max(observed, LEAST)
     ratio = np.log(np.maximum(predicted, LEAST))
     return assimilate(parameters, ratio, float(np.log(read)), spread / read)
+
+
+TOLD = 6
+"""How many sit-downs' worth the usual spread counts beside those that were seen (judgement)."""
+
+
+def scatter(seen: Sequence[tuple[Sequence[float], float]]) -> float:
+    """How much more than usual sit-downs fall apart [1].
+
+    √((ν s₀² + Σ (x − x̄)²) / (ν + Σ (n − 1)) / s₀²): the usual spread s₀ counts as ν = 6 sit-downs
+    of its own, so that a few alike or apart by chance do not decide.
+
+    Parameters
+    ----------
+    seen : sequence of (sit-downs, usual spread)
+        The sit-downs averaged by each reading of one spring, and one standard deviation that is
+        usual for one of them [one unit].
+
+    Returns
+    -------
+    float
+        The factor on the usual spread [1]; 1 where no reading holds two sit-downs.
+
+    Examples
+    --------
+    >>> scatter([((27.0,), 2.0)])
+    1.0
+    >>> scatter([((27.0, 27.0, 27.0), 2.0)]) < 1.0 < scatter([((20.0, 27.0, 34.0), 2.0)])
+    True
+
+    References
+    ----------
+    Gelman and others, Bayesian Data Analysis: scaled inverse chi-squared prior of a normal
+    variance (from memory).
+    """
+    squares = sum(float(np.var(each)) * len(each) / usual**2 for each, usual in seen)
+    freedom = sum(len(each) - 1 for each, _ in seen)
+    return math.sqrt((TOLD + squares) / (TOLD + freedom))
 
 
 def enough(now: float, then: float, change: float, graduation: float) -> str:

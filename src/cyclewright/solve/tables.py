@@ -17,8 +17,9 @@ DIMENSIONS = 32
 def deviates() -> Array:
     """Standard normal deviates, shape (32, 513): column 0 is zero (the nominal).
 
-    512 Sobol points, one in each 1/512 stratum of every dimension, so that the same sheet always
-    prints the same digits. Made by `tools/make_deviates.py`.
+    512 Sobol points, one in each 1/512 stratum of every dimension and no dimension leaning on
+    another, so that the same sheet always prints the same digits. Made by
+    `tools/make_deviates.py`.
 
     >>> deviates().shape
     (32, 513)

@@ -376,9 +376,8 @@ class _Known:
         moved = any(change["number"] > item.number for change in self.state.changes)
         filled = fill(past.sheets(item.number)) if moved else self.filled
         case = build(filled, self.reference)
-        each = item.extra.get("each") or (item.value,)
-        apart = max(each) - min(each)
-        return SagReading(ENDS[item.kind], item.value, _kept(held), case, len(each), apart)
+        each = tuple(item.extra.get("each") or (item.value,))
+        return SagReading(ENDS[item.kind], each, _kept(held), case)
 
 
 class _Past:
@@ -585,11 +584,12 @@ def _sits(known: _Known, newest: SagReading) -> str:
     """That several sit-downs were averaged, and whether they lie further apart than they should."""
     from cyclewright.advice import readings
 
-    if newest.sits < 2:
+    sits = len(newest.each)
+    if sits < 2:
         return ""
-    apart = newest.apart
-    usual = RANGE_95[newest.sits] * readings.scatter(known.advice.goal.case, newest)
-    told = f", the mean of {newest.sits} sit-downs"
+    apart = max(newest.each) - min(newest.each)
+    usual = RANGE_95[sits] * readings.one_sit_down(known.advice.goal.case, newest)
+    told = f", the mean of {sits} sit-downs"
     if apart <= usual:
         return told
     far, most = units.show(apart, "mm", 1), units.show(usual, "mm", 1)
