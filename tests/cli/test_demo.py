@@ -58,8 +58,8 @@ def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
     assert "can never be overridden" in early
 
     # A ring, the next pressure, stop; a moved bar, do these again.
-    assert re.search(r"mm: set \d+ \(\d+ to \d+\) psi next and expect .* then stop", log)
-    assert re.search(r"\d+ mm: stop here", log)
+    assert re.search(r"sit-downs: set \d+ \(\d+ to \d+\) psi next and expect .* then stop", log)
+    assert re.search(r"\d+ mm, the mean of 3 sit-downs: stop here", log)
     assert re.search(r"recorded; do these \d+ again: .*stem-pinch.*?fork-sag", log, re.S)
     assert "The ride gate is passed." in log
     assert "The release gate is passed." in log

@@ -233,22 +233,23 @@ class _Story:
         return [" ".join(told)]
 
     def _sag(self, step: PlannedStep, end: Literal["fork", "shock"]) -> None:
-        """Read the ring, set the next pressure, read again, until the tool says stop."""
+        """Sit down three times, set the next pressure, again, until the tool says stop."""
         from cyclewright.workshop import base
-        from cyclewright.workshop.rehearsal import ring
+        from cyclewright.workshop.rehearsal import sit_downs
 
-        for _ in range(4):
+        for turn in range(4):
             with self._shop() as shop:
                 state = shop.state(1)
-                shown = ring(shop.sheets(state), end, state.settings[f"{end}_pressure"].value)
+                pressure = state.settings[f"{end}_pressure"].value
+                shown = sit_downs(shop.sheets(state), end, pressure, turn)
             self.run("reading", "1", f"{end}-sag", shown, "--by", MECHANIC)
             with self._shop() as shop:
                 told = base.latest(shop, 1, f"{end}-sag")
             if told is None or told.stop or told.next_setting is None:
                 break
             after = told.next_setting
-            pressure = units.show(after.value or 0.0, after.display, after.graduation)
-            self.run("record", "1", f"{end}-pressure", "--value", pressure, "--by", MECHANIC)
+            wanted = units.show(after.value or 0.0, after.display, after.graduation)
+            self.run("record", "1", f"{end}-pressure", "--value", wanted, "--by", MECHANIC)
         if self._open(step.id):
             self.run("record", "1", step.id, "--value", shown, "--by", MECHANIC)
         say()

@@ -580,6 +580,10 @@ RANGE_95 = (0.0, 0.0, 2.77, 3.31, 3.63, 3.86, 4.03, 4.17, 4.29, 4.39)
 studentised range with known deviation; from memory)."""
 
 
+MARK = 0.001
+"""A ring is read to a millimetre [m]."""
+
+
 def _sits(known: _Known, newest: SagReading) -> str:
     """That several sit-downs were averaged, and whether they lie further apart than they should."""
     from cyclewright.advice import readings
@@ -589,11 +593,12 @@ def _sits(known: _Known, newest: SagReading) -> str:
         return ""
     apart = max(newest.each) - min(newest.each)
     usual = RANGE_95[sits] * readings.one_sit_down(known.advice.goal.case, newest)
+    most = math.ceil(usual / MARK) * MARK
     told = f", the mean of {sits} sit-downs"
-    if apart <= usual:
+    if apart < most + MARK / 2:
         return told
-    far, most = units.show(apart, "mm", 1), units.show(usual, "mm", 1)
-    return f"{told} that lie {far} apart (more than {most} is not chance: sit alike each time)"
+    far, allowed = units.show(apart, "mm", 1), units.show(most, "mm", 1)
+    return f"{told} that lie {far} apart (more than {allowed} is not chance: sit alike each time)"
 
 
 def _named(advice: Advice, *names: str) -> Setting | None:
