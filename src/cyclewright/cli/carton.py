@@ -16,6 +16,7 @@ from cyclewright.cli.common import (
     On,
     Photos,
     Pin,
+    act,
     group,
     open_shop,
     pairs,
@@ -30,7 +31,9 @@ from cyclewright.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from cyclewright.workshop.answers import RecordAnswer
     from cyclewright.workshop.carton import CartonAnswer
+    from cyclewright.workshop.shop import Shop
 
 app = group("receive", "The carton: damage, parts to follow, claim.")
 
@@ -44,13 +47,13 @@ def register(program: typer.Typer) -> None:
     if not app.registered_commands:
         verb(app, "show", show)
         verb(app, "arrive", arrive)
-        verb(app, "damage", damage)
-        verb(app, "parts", parts)
-        verb(app, "expect", expect)
-        verb(app, "came", came)
-        verb(app, "packing", packing)
-        verb(app, "serial", serial)
-        verb(app, "claim", claim)
+        verb(app, "damage", act(damage))
+        verb(app, "parts", act(parts))
+        verb(app, "expect", act(expect))
+        verb(app, "came", act(came))
+        verb(app, "packing", act(packing))
+        verb(app, "serial", act(serial))
+        verb(app, "claim", act(claim))
     program.add_typer(app, name="receive")
 
 
@@ -113,29 +116,25 @@ def arrive(
 
 
 def damage(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     text: Annotated[str, typer.Argument(metavar="TEXT", help="What is broken, and where.")],
     photo: Photos = None,
     outside: Annotated[
         bool, typer.Option("--outside", help="On the carton itself, not on what was in it.")
     ] = False,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Damage that is seen, with photos."""
     from cyclewright.workshop import carton
 
-    system(units)
     where = "outside" if outside else "inside"
-    with open_shop(data, pin) as shop:
-        answer = carton.damage(shop, bike, text, photo or (), where=where, by=by)
-    print_act(answer, json)
+    return carton.damage(shop, bike, text, photo or (), where=where, by=by)
 
 
 def parts(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     lines: Annotated[
         list[str],
@@ -154,111 +153,81 @@ def parts(
     all_ticked: Annotated[
         bool, typer.Option("--all", help="The packing list is finished with these.")
     ] = False,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Tick lines of the packing list."""
     from cyclewright.workshop import carton
 
-    system(units)
     ticked = pairs(lines, "PART=STATE", "PART=here, PART=missing or PART=damaged")
     notes = pairs(note or (), "--note", "PART=TEXT")
     photos: dict[str, list[Path]] = {}
     for one in photo or ():
         for name, file in pairs([one], "--photo", "PART=FILE").items():
             photos.setdefault(name, []).append(Path(file))
-    with open_shop(data, pin) as shop:
-        answer = carton.tick_parts(
-            shop, bike, ticked, notes=notes, photos=photos, all_ticked=all_ticked, by=by
-        )
-    print_act(answer, json)
+    return carton.tick_parts(
+        shop, bike, ticked, notes=notes, photos=photos, all_ticked=all_ticked, by=by
+    )
 
 
 def expect(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     part: Part,
     day: Annotated[str, typer.Argument(metavar="DAY", help="The promised day: 2031-05-24.")],
     whose: Annotated[str, typer.Option("--whose", metavar="NAME", help="Who promised it.")] = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """The day for which a missing or damaged part is promised."""
     from cyclewright.workshop import carton
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = carton.expect_part(shop, bike, part, day, whose=whose, by=by)
-    print_act(answer, json)
+    return carton.expect_part(shop, bike, part, day, whose=whose, by=by)
 
 
 def came(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     part: Part,
     on: On = None,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A missing part, or the new one for a damaged part, is here."""
     from cyclewright.workshop import carton
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = carton.part_arrived(shop, bike, part, on, by=by)
-    print_act(answer, json)
+    return carton.part_arrived(shop, bike, part, on, by=by)
 
 
 def packing(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     items: Annotated[
         list[str],
         typer.Argument(metavar="ITEM...", help="carton, 'fork block', 'axle blocks', straps, …"),
     ],
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """What of the packing is kept for the next journey."""
     from cyclewright.workshop import carton
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = carton.keep_packing(shop, bike, items, by=by)
-    print_act(answer, json)
+    return carton.keep_packing(shop, bike, items, by=by)
 
 
 def serial(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     number: Annotated[str, typer.Argument(metavar="SERIAL", help="As it is stamped on the frame.")],
     photo: Annotated[
         Path | None, typer.Option("--photo", metavar="FILE", help="A photo of the stamp.")
     ] = None,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """The frame's own number; says when the sheet has another."""
     from cyclewright.workshop import carton
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = carton.read_serial(shop, bike, number, photo, by=by)
-    print_act(answer, json)
+    return carton.read_serial(shop, bike, number, photo, by=by)
 
 
 def claim(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     on: On = None,
     to: Annotated[
@@ -267,19 +236,11 @@ def claim(
     reference: Annotated[
         str, typer.Option("--reference", metavar="TEXT", help="Their number for it.")
     ] = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A claim was sent; `cyclewright print claim ID` writes it."""
     from cyclewright.workshop import carton
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = carton.claim_sent(shop, bike, sent=on, to=to, reference=reference, by=by)
-    print_act(answer, json)
+    return carton.claim_sent(shop, bike, sent=on, to=to, reference=reference, by=by)
 
 
 def _print(answer: CartonAnswer) -> None:

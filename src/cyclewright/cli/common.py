@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 import shutil
 import sys
@@ -219,6 +220,41 @@ def ask_unseen(text: str) -> str:
 
         return getpass(f"{text}: ").strip()
     return sys.stdin.readline().strip()
+
+
+def act(use: Callable[..., RecordAnswer]) -> Callable[..., None]:
+    """A command that records one thing and tells what came of it.
+
+    `use` takes the open shop, who does it, and what is typed; the options that every such
+    command has come after its own.
+    """
+    unloaded = {"Shop": Any, "RecordAnswer": Any}
+    signature = inspect.signature(use, locals=unloaded, eval_str=True)
+    _, _, *own = signature.parameters.values()
+    every = [
+        inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=what)
+        for name, what, default in (
+            ("by", By, None),
+            ("pin", Pin, False),
+            ("json", Json, False),
+            ("units", HiddenUnits, "trade"),
+            ("data", Data, None),
+        )
+    ]
+
+    def run(
+        *, by: str | None, pin: bool, json: bool, units: str, data: Path | None, **typed: Any
+    ) -> None:
+        system(units)
+        with open_shop(data, pin) as shop:
+            answer = use(shop, by, **typed)
+        print_act(answer, json)
+
+    run.__doc__ = use.__doc__
+    options = [*own, *every]
+    run.__signature__ = inspect.Signature(options)  # type: ignore[attr-defined]  # `inspect` reads it
+    run.__annotations__ = {item.name: item.annotation for item in options}
+    return run
 
 
 def print_act(answer: RecordAnswer, json: bool) -> None:

@@ -16,9 +16,9 @@ from cyclewright.cli.common import (
     Mass,
     Photos,
     Pin,
+    act,
     group,
     open_shop,
-    print_act,
     print_json,
     print_table,
     read_sheets,
@@ -31,7 +31,9 @@ from cyclewright.cli.common import (
 from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from cyclewright.workshop.answers import RecordAnswer
     from cyclewright.workshop.inspection import InspectionAnswer
+    from cyclewright.workshop.shop import Shop
     from cyclewright.workshop.tools import ToolRow
 
 inspect = group("inspect", "Look over a used, crashed or returned bike.")
@@ -54,10 +56,10 @@ def register(program: typer.Typer) -> None:
         verb(inspect, "show", show)
         verb(inspect, "new", new, bike=False)
         verb(inspect, "begin", begin)
-        verb(inspect, "find", find)
-        verb(inspect, "quote", quote)
-        verb(inspect, "right", right)
-        verb(inspect, "decline", decline)
+        verb(inspect, "find", act(find))
+        verb(inspect, "quote", act(quote))
+        verb(inspect, "right", act(right))
+        verb(inspect, "decline", act(decline))
         verb(tools, "show", show_tools, bike=False)
         verb(tools, "keep", keep, bike=False)
         verb(tools, "set", set_tool, bike=False)
@@ -123,6 +125,8 @@ def begin(
 
 
 def find(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     text: Annotated[str, typer.Argument(metavar="TEXT", help="What is not as it should be.")],
     severity: Annotated[
@@ -141,64 +145,46 @@ def find(
         str, typer.Option("--work", metavar="TEXT", help="The work that would put it right.")
     ] = "",
     price: Price = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Something found, with photos and the work quoted for it."""
     from cyclewright.workshop import inspection
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = inspection.find(
-            shop, bike, text, severity,
-            point=point, photos=photo or (), work=work, price=price, by=by,
-        )  # fmt: skip
-    print_act(answer, json)
+    return inspection.find(
+        shop, bike, text, severity,
+        point=point, photos=photo or (), work=work, price=price, by=by,
+    )  # fmt: skip
 
 
 def quote(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     finding: Finding,
     work: Annotated[str, typer.Argument(metavar="WORK", help="What would put it right.")],
     price: Price = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """The work that would put a finding right, as told to the customer."""
     from cyclewright.workshop import inspection
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = inspection.quote(shop, bike, finding, work, price, by=by)
-    print_act(answer, json)
+    return inspection.quote(shop, bike, finding, work, price, by=by)
 
 
 def right(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     finding: Finding,
     what: Annotated[str, typer.Argument(metavar="WHAT", help="What was done.")],
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A finding was put right."""
     from cyclewright.workshop import inspection
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = inspection.put_right(shop, bike, finding, what, by=by)
-    print_act(answer, json)
+    return inspection.put_right(shop, bike, finding, what, by=by)
 
 
 def decline(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     findings: Annotated[
         list[int], typer.Argument(metavar="NUMBER...", help="Findings whose work is declined.")
@@ -208,22 +194,14 @@ def decline(
         Path | None,
         typer.Option("--signature", metavar="FILE", help="The signature as a picture."),
     ] = None,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """The customer declines quoted work and signs for it.
 
     What stops the bike can be declined too: it goes back as it is, not released.
     """
     from cyclewright.workshop import inspection
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = inspection.decline(shop, bike, findings, name, signature, by=by)
-    print_act(answer, json)
+    return inspection.decline(shop, bike, findings, name, signature, by=by)
 
 
 def show_tools(

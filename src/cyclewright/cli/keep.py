@@ -16,9 +16,9 @@ from cyclewright.cli.common import (
     Json,
     On,
     Pin,
+    act,
     group,
     open_shop,
-    print_act,
     print_json,
     print_table,
     say,
@@ -29,9 +29,11 @@ from cyclewright.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from cyclewright.workshop.answers import RecordAnswer
     from cyclewright.workshop.due import DueAnswer, DueRow
     from cyclewright.workshop.pack import PackAnswer
     from cyclewright.workshop.recall import RecallRow
+    from cyclewright.workshop.shop import Shop
 
 care = group("care", "What is due, what wears, what is recalled.")
 pack = group("pack", "Pack for a journey, and rebuild on arrival.")
@@ -51,21 +53,21 @@ def register(program: typer.Typer) -> None:
     """Put these commands on the program."""
     if not care.registered_commands:
         verb(care, "show", show)
-        verb(care, "use", use)
-        verb(care, "done", done)
+        verb(care, "use", act(use))
+        verb(care, "done", act(done))
         verb(care, "wear", wear)
         verb(care, "calendar", calendar)
         verb(care, "parts", parts)
-        verb(care, "fit", fit)
-        verb(care, "remove", remove)
-        verb(care, "settle", settle)
+        verb(care, "fit", act(fit))
+        verb(care, "remove", act(remove))
+        verb(care, "settle", act(settle))
         verb(care, "recalls", recalls, bike=False)
         verb(care, "recall", recall, bike=False)
         verb(care, "lift", lift, bike=False)
         verb(pack, "show", show_pack)
-        verb(pack, "begin", begin)
-        verb(pack, "tick", tick)
-        verb(pack, "arrive", arrive)
+        verb(pack, "begin", act(begin))
+        verb(pack, "tick", act(tick))
+        verb(pack, "arrive", act(arrive))
     program.add_typer(care, name="care")
     program.add_typer(pack, name="pack")
 
@@ -93,6 +95,8 @@ def show(
 
 
 def use(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     rides: Annotated[
         int, typer.Option("--rides", metavar="N", help="Rides since it was last noted.")
@@ -101,41 +105,27 @@ def use(
         float, typer.Option("--hours", metavar="HOURS", help="Hours since it was last noted.")
     ] = 0.0,
     on: On = None,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Note how much it was ridden."""
     from cyclewright.workshop.due import note_use
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = note_use(shop, bike, rides=rides, hours=hours, on=on, by=by)
-    print_act(answer, json)
+    return note_use(shop, bike, rides=rides, hours=hours, on=on, by=by)
 
 
 def done(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     item: Annotated[
         str, typer.Argument(metavar="ITEM", help="As `care ID` lists it: chain, bolts, …")
     ],
     on: On = None,
     note: Annotated[str, typer.Option("--note", metavar="TEXT", help="What was found.")] = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """One item of care was done; it counts anew from there."""
     from cyclewright.workshop.due import care_done
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = care_done(shop, bike, item, on=on, note=note, by=by)
-    print_act(answer, json)
+    return care_done(shop, bike, item, on=on, note=note, by=by)
 
 
 def wear(
@@ -216,64 +206,44 @@ def parts(bike: Id, json: Json = False, units: HiddenUnits = "trade", data: Data
 
 
 def fit(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     part: Annotated[str, typer.Argument(metavar="PART", help="Where it sits: 'front rotor'.")],
     maker: Maker = "",
     model: Model = "",
     serial: Annotated[str, typer.Option("--serial", metavar="TEXT", help="Its serial.")] = "",
     batch: Annotated[str, typer.Option("--batch", metavar="TEXT", help="Its batch.")] = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A part as it is marked, so that a recall finds it."""
     from cyclewright.workshop.recall import fit_part
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = fit_part(
-            shop, bike, part, maker=maker, model=model, serial=serial, batch=batch, by=by
-        )
-    print_act(answer, json)
+    return fit_part(shop, bike, part, maker=maker, model=model, serial=serial, batch=batch, by=by)
 
 
 def remove(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     part: Annotated[str, typer.Argument(metavar="PART", help="A part on record.")],
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A part was taken off, and no recorded one took its place."""
     from cyclewright.workshop.recall import remove_part
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = remove_part(shop, bike, part, by=by)
-    print_act(answer, json)
+    return remove_part(shop, bike, part, by=by)
 
 
 def settle(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     number: Number,
     reason: Reason = "",
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """A recall is settled on one bike: its part was looked at or replaced."""
     from cyclewright.workshop.recall import settle_recall
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = settle_recall(shop, bike, number, reason, by)
-    print_act(answer, json)
+    return settle_recall(shop, bike, number, reason, by)
 
 
 def recalls(
@@ -367,57 +337,39 @@ def show_pack(
 
 
 def begin(
+    shop: Shop,
+    by: str | None,
     bike: Id,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Begin to pack; from here the bike counts as not released."""
     from cyclewright.workshop.pack import open_pack
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = open_pack(shop, bike, by)
-    print_act(answer, json)
+    return open_pack(shop, bike, by)
 
 
 def tick(
+    shop: Shop,
+    by: str | None,
     bike: Id,
     steps: Annotated[
         list[str], typer.Argument(metavar="LINE...", help="Lines of the list, as it names them.")
     ],
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Lines of the packing list are done; says what that opens."""
     from cyclewright.workshop.pack import pack as packed
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = packed(shop, bike, steps, by)
-    print_act(answer, json)
+    return packed(shop, bike, steps, by)
 
 
 def arrive(
+    shop: Shop,
+    by: str | None,
     bike: Id,
-    by: By = None,
-    pin: Pin = False,
-    json: Json = False,
-    units: HiddenUnits = "trade",
-    data: Data = None,
-) -> None:
+) -> RecordAnswer:
     """Arrived: names the steps to do again, and only those."""
     from cyclewright.workshop.pack import open_rebuild
 
-    system(units)
-    with open_shop(data, pin) as shop:
-        answer = open_rebuild(shop, bike, by)
-    print_act(answer, json)
+    return open_rebuild(shop, bike, by)
 
 
 def _plain(row: DueRow) -> dict[str, object]:
