@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks
+.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -47,6 +47,10 @@ pictures: $(VENV)/test.stamp
 	$(VENV)/bin/cyclewright demo --out build/demo --no-serve >/dev/null
 	$(PY) tools/make_pictures.py build/demo
 
+# Every page on a phone and a desk, light and dark, with contact sheets: to be looked at.
+screens: $(VENV)/test.stamp
+	$(PY) tools/make_screens.py build/screens --keep docs/pictures
+
 # Twelve bodies on the three bikes, to be looked at; a few small ones stay beside the documents.
 gallery: $(VENV)/test.stamp
 	$(PY) tools/gallery.py build/gallery --keep docs/pictures/gallery
@@ -58,6 +62,7 @@ population: $(VENV)/test.stamp
 benchmarks: $(VENV)/test.stamp
 	$(PY) benchmarks/cold_start.py
 	$(PY) benchmarks/load.py
+	$(PY) benchmarks/redraw.py
 
 # Kills, power cuts and damaged files by the thousand; the figures go to docs/faults.md.
 faults: debian $(VENV)/test.stamp

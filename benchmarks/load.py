@@ -66,7 +66,7 @@ records a step and takes about four seconds to the next, which is quicker than a
 the list grows to ten thousand bikes and one bike to two thousand events, and pages are asked one
 after another; the number in brackets is the ratio to the bare page then. "First" is the first time
 that a page of that size is asked for. Ratios say more than times: they are of one machine, which
-did other things too.
+did other things too. A setting that is dragged has [a page of its own](redraw.md).
 
 """
 LINES: list[str] = []

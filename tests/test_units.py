@@ -149,3 +149,9 @@ def test_intervals_and_systems_read_like_a_mechanic_writes() -> None:
     assert show(0.3, "%", 1) == "30 %"
     assert show(-0.0001, "mm", 1.0) == "0 mm"
     identity("celsius shown", convert(293.15, "°C"), 20.0)
+
+
+def test_speeds_and_fine_lengths_in_imperial_units():
+    assert units.show(10.0, "km/h", 0.5, "imperial") == "22.5 mph"
+    assert units.show(0.0042, "mm", 0.5, "imperial") == "0.16 in"
+    assert units.show(0.042, "mm", 1, "imperial") == "1.65 in"

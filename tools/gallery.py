@@ -24,6 +24,7 @@ from cyclewright.workshop import paper
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "examples"
+FONTS = ROOT / "src/cyclewright/bench/static/fonts"
 BIKES = ("hardtail", "trail", "longtravel")
 PERCENTILES = (5, 23, 41, 59, 77, 95)
 BODY_MASS_INDEX = 24.5
@@ -47,7 +48,7 @@ def main() -> int:
                     name = f"{bike}-{sex}{percentile:02}-{posture}.svg"
                     drawn = _draw(bike, sex, percentile, posture)
                     (asked.folder / name).write_text(drawn, encoding="utf-8")
-                    cells.append((name, f"{bike}, {_who(sex, percentile)}"))
+                    cells.append((drawn, f"{bike}, {_who(sex, percentile)}"))
         sheet = asked.folder / f"sheet-{posture}.png"
         _shoot(_page(cells), asked.folder, sheet, COLUMNS * CELL, _rows(len(cells)) * CELL)
         print(sheet)
@@ -57,7 +58,8 @@ def main() -> int:
         for bike, sex, percentile in KEPT:
             name = f"{bike}-{sex}{percentile:02}-seated.svg"
             target = asked.keep / f"{bike}.png"
-            _shoot(_page([(name, "")], 900), asked.folder, target, 900, 900)
+            drawn = (asked.folder / name).read_text(encoding="utf-8")
+            _shoot(_page([(drawn, "")], 900), asked.folder, target, 900, 900)
             Image.open(target).convert("RGB").quantize(96).save(target, optimize=True)
             print(target)
     return 0
@@ -103,18 +105,24 @@ def _draw(bike: str, sex: str, percentile: int, posture: str) -> str:
         posture="standing" if posture == "standing" else "seated",
         style=True,
         labels="print",
+        ident=f"{bike}-{sex}{percentile}",
     )
 
 
 def _page(cells: list[tuple[str, str]], size: int = CELL) -> str:
+    """Drawings in rows, in their own font, which a picture beside the page could not load."""
     figures = "".join(
-        f'<figure><img src="{escape(name)}"><figcaption>{escape(words)}</figcaption></figure>'
-        for name, words in cells
+        f"<figure>{drawn}<figcaption>{escape(words)}</figcaption></figure>"
+        for drawn, words in cells
     )
-    style = (
+    style = "".join(
+        f"@font-face{{font-family:'Source Sans 3';font-weight:{weight};"
+        f"src:url({(FONTS / f'SourceSans3-{name}.woff2').as_uri()})}}"
+        for name, weight in (("Regular", 400), ("Semibold", 600))
+    ) + (
         "body{margin:0;font:12px sans-serif;background:#fff;display:flex;flex-wrap:wrap}"
         f"figure{{margin:0;width:{size}px;height:{size}px;box-sizing:border-box;padding:8px;"
-        "text-align:center}img{max-width:100%;max-height:calc(100% - 18px)}"
+        "text-align:center}svg{max-width:100%;height:calc(100% - 18px)}"
     )
     return f"<!doctype html><meta charset=utf-8><style>{style}</style>{figures}"
 

@@ -215,9 +215,18 @@ _DISPLAY = {
     "%": 1e-2,
     "min": 60.0,
     "km/h": 1 / 3.6,
+    "mph": 0.44704,
 }
 _METRIC = {"psi": ("bar", 0.05), "in": ("mm", 1.0), "lb": ("kg", 0.5), "lb/in": ("N/mm", 1.0)}
-_IMPERIAL = {"bar": ("psi", 1.0), "mm": ("in", 0.05), "kg": ("lb", 1.0), "N/mm": ("lb/in", 5.0)}
+_IMPERIAL = {
+    "bar": ("psi", 1.0),
+    "mm": ("in", 0.05),
+    "kg": ("lb", 1.0),
+    "N/mm": ("lb/in", 5.0),
+    "km/h": ("mph", 0.5),
+}
+_FINE_INCH = 0.02
+"""Step of a rule in inches where the metric one reads parts of a millimetre."""
 
 
 _ON_THE_MARK = 1e-6
@@ -229,7 +238,11 @@ def in_system(display: str, graduation: float, system: System) -> tuple[str, flo
 
     >>> in_system("psi", 1.0, "metric")
     ('bar', 0.05)
+    >>> in_system("mm", 0.5, "imperial")
+    ('in', 0.02)
     """
+    if system == "imperial" and display == "mm" and graduation < 1.0:
+        return "in", _FINE_INCH
     table = {"trade": {}, "metric": _METRIC, "imperial": _IMPERIAL}[system]
     return table.get(display, (display, graduation))
 

@@ -21,8 +21,9 @@ from sheets.samples import example
 PSI = 6894.757293168361
 ALWAYS = {
     "saddle_height", "saddle_setback", "saddle_tilt", "spacers_under", "bar_height",
-    "lever_angle", "front_tyre_pressure", "rear_tyre_pressure", "front_load_seated",
-    "front_load_standing", "head_angle_at_sag", "trail_at_sag", "bb_height_at_sag",
+    "lever_angle", "lever_inboard", "front_tyre_pressure", "rear_tyre_pressure",
+    "front_load_seated", "front_load_standing", "head_angle_at_sag", "trail_at_sag",
+    "bb_height_at_sag",
 }  # fmt: skip
 SENSIBLE = {
     "saddle_height": (0.5, 0.9),

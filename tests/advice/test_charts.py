@@ -32,7 +32,7 @@ def test_every_row_of_the_charts_comes_out_as_printed(
     """The maker's figure wins to the last digit, whatever our own spring would have said."""
     advice = advised(f"rider.mass={mass - 6} kg", bike=bike)
     ours = value(advice, f"{end}_pressure")
-    identity(f"{bike} {end} chart at {mass:.0f} kg", ours, pressure, rel=1e-7)
+    identity(f"{bike} {end} chart at {mass:.0f} kg", ours, pressure, rel=0.0, within=0.0)
     told = setting(advice, f"{end}_pressure")
     assert told.basis == "maker"
     assert told.source == "maker's chart"

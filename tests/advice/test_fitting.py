@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -10,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from advice import builds
-from cyclewright.advice import droppers, fit, fitting, handles, levers, steerer
+from cyclewright.advice import droppers, fit, fitting, handles, levers, steerer, tilt
 from cyclewright.advice.fitting import Fit
 from cyclewright.advice.handles import Effect
 from cyclewright.knowledge import rules
+from cyclewright.knowledge.defaults import fill
 
 LONG_POST = ("bike.post.travel=200 mm", "bike.post.length=530 mm")
 LOW_BODY = ("rider.height=1.58 m", "rider.inseam=730 mm", "rider.sex=F")
@@ -95,6 +97,31 @@ def test_angles_are_those_of_the_posture_and_fall_in_their_intervals():
     for name, key in (("trunk_angle", "trunk"), ("hip_angle", "hip"), ("knee_at_top", "knee_top")):
         assert value(found.angles, name) == pytest.approx(float(pose.angles[key][0]))
     assert math.radians(24) < value(found.angles, "knee_at_bottom") < math.radians(36)
+
+
+@pytest.mark.parametrize(("bike", "way"), [("trail", "up"), ("hardtail", "down")])
+def test_the_saddle_is_tilted_for_the_frame_as_it_sags(bike, way):
+    """A full suspension sinks at the back, a hardtail at the front alone."""
+    advice = builds.advised(bike=bike)
+    turn = advice.outcome.seated.geometry.pitch
+    made, ridden = builds.setting(advice, "saddle_tilt"), fitted(bike=bike).angles[-1]
+    assert bool(turn[0] > 0.0) is (way == "up") and f"nose {way}" in made.because
+    assert made.value == pytest.approx(min(0.0, round(-turn[0] / tilt.STEP) * tilt.STEP))
+    assert ridden.name == "saddle_tilt_at_sag"
+    assert ridden.value == pytest.approx(made.value + turn[0])
+    assert math.radians(-1.5) < ridden.value < math.radians(0.3)
+    (binding,) = [limit.kind for limit in made.limits if limit.binds] or [""]
+    assert binding == ("max" if bike == "hardtail" else "")
+
+
+def test_what_a_degree_nose_down_costs_grows_with_the_rider_alone():
+    def push(mass: int) -> float:
+        changes = (f"rider.mass={mass} kg", "rider.kit_mass=0 kg")
+        told = dict(tilt.words(builds.filled(*changes), builds.advised(*changes).outcome))
+        return float(told["nose down"].split(" with ")[1].split(" N")[0])
+
+    assert push(60) == pytest.approx(60 * 9.80665 * 0.5 * math.sin(math.radians(1.0)), abs=0.5)
+    assert push(120) == pytest.approx(2 * push(60), abs=1.0)
 
 
 def test_a_short_rider_on_a_long_post_is_told_the_limit_and_by_how_much():
@@ -194,8 +221,30 @@ def test_the_lever_goes_where_the_blade_ends_under_the_finger():
     pull = 0.068 - 0.009
     index = 0.132 / 2 - 3 / 8 * 0.455 * 0.190
     assert found.inboard.value == pytest.approx(pull - index)
-    assert found.gain == pytest.approx(pull / index)
-    assert "times the force" in found.said
+    assert found.gain.value == pytest.approx(pull / index)
+    assert found.gain.low < found.gain.value < found.gain.high
+    assert "times the force" in found.said and "by the sheet" in found.inboard.because
+
+
+def test_this_bike_s_own_blade_is_used_and_narrows_the_force_gained():
+    hand = "rider.hand_length=190 mm ± 2"
+    own, long = (
+        levers.levers(builds.filled(hand, f"bike.cockpit.lever_blade={blade} mm")).gain
+        for blade in (68, 95)
+    )
+    written = builds.sheets(hand)
+    unsaid = written.bike.cockpit.model_copy(update={"lever_blade": None})
+    bare = replace(written, bike=written.bike.model_copy(update={"cockpit": unsaid}))
+    usual = levers.levers(fill(bare)).gain
+    assert "68 mm by default" in usual.because and "68 mm by the sheet" in own.because
+    assert own.value == usual.value and own.high / own.low < usual.high / usual.low
+    assert long.value / own.value == pytest.approx((0.095 - 0.009) / (0.068 - 0.009))
+
+
+def test_a_blade_that_ends_under_the_finger_by_itself_gains_nothing():
+    small = ("bike.cockpit.lever_blade=40 mm", "rider.hand_length=165 mm")
+    gain = levers.levers(builds.filled(*small)).gain
+    assert gain.value == 1.0 and gain.low == 1.0 < gain.high
 
 
 @given(st.floats(0.02, 0.08), st.floats(0.0, 0.015))

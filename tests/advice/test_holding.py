@@ -91,16 +91,11 @@ def test_no_preload_is_said_where_the_screw_is_not_known() -> None:
     assert "pedals" not in found  # 9/16 in: no metric thread
 
 
-def test_the_torque_card_is_by_tool_and_front_to_back_with_its_sums() -> None:
+def test_the_bolt_round_goes_front_to_back_with_its_sums() -> None:
     sheets = planted(*BAR)
     made = plan(sheets, holding=True)
-    card = made.by_tool()
-    assert sum(len(bolts) for _, bolts in card) == len(made.bolts())
-    for tool, bolts in card:
-        places = [item.place for item in bolts]
-        assert places == sorted(places) and {item.tool for item in bolts} == {tool}
-    firsts = [bolts[0].place for _, bolts in card]
-    assert firsts == sorted(firsts)
+    places = [item.place for item in made.bolts()]
+    assert places == sorted(places)
     worth = {item.joint: item.holding for item in made.bolts()}
     assert worth["faceplate"] is not None and worth["faceplate"].clamp is not None
     whose = {item.joint: item.torque.whose for item in made.bolts() if item.torque}

@@ -140,7 +140,8 @@ def test_a_coil_has_no_chambers_and_no_spacers_to_suspect() -> None:
         one.suspect.code
         for one in suspects.suspicions(case, reading(case, advice.kept, 9.0, "shock"))
     }
-    assert not codes & {"not-equalised", "wrong-spacers"}
+    assert not codes & {"not-equalised", "wrong-spacers", "not-fully-extended", "ring"}
+    assert {"preload", "eye-to-eye"} < codes
 
 
 def test_three_sit_downs_teach_more_than_one() -> None:
@@ -223,6 +224,16 @@ def test_two_odd_readings_that_disagree_are_not(long_fork: tuple[Case, Kept, flo
     after, odd = learned(case, [reading(case, kept, 8.0), reading(case, kept, 60.0)])
     assert odd == (True, True)
     assert after is case
+
+
+def test_an_odd_reading_after_a_sensible_one_is_doubted_anew(
+    long_fork: tuple[Case, Kept, float],
+) -> None:
+    """Twice the same odd figure counts only when nothing sensible was read in between."""
+    case, kept, usual = long_fork
+    between = reading(case, kept, usual)
+    _, odd = learned(case, [reading(case, kept, 8.0), between, reading(case, kept, 8.0)])
+    assert odd == (True, False, True)
 
 
 @pytest.mark.parametrize("name", ["fork", "shock"])

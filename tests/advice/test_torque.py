@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -82,13 +83,27 @@ def test_a_tool_outside_its_marked_scale_is_refused():
     found, (finding,) = window("faceplate", [RANGE], [Tool("big wrench", 10.0, 60.0, 0.5)])
     assert found.set is None
     assert (finding.code, finding.severity) == ("torque-tool-range", "stop")
-    assert "big wrench: marked 10 to 60 N·m" in finding.facts
+    said = "no kept tool reaches 5 to 6 N·m: big wrench is marked 10 to 60 N·m"
+    assert finding.facts[-1] == found.unreached == said
+    # the makers' own window stays, and the word that is needed is which tool it was
+    assert (found.low, found.high, found.needs_word) == (5.0, 6.0, True)
+    most, _ = window("shifter", [MAX5], [Tool("big wrench", 10.0, 60.0, 0.5)])
+    assert most.unreached.startswith("no kept tool reaches 5 N·m or less: ")
 
 
 def test_the_tool_that_reaches_is_taken():
-    found, findings = window("faceplate", [RANGE], [Tool("big wrench", 10.0, 60.0, 0.5), WRENCH])
+    big, fine = Tool("big wrench", 10.0, 60.0, 0.5), Tool("fine wrench", 2.0, 24.0, 0.1, 0.03)
+    coarse = Tool("coarse wrench", 2.0, 20.0, 0.1, 0.06)
+    found, findings = window("faceplate", [RANGE], [big, WRENCH])
     assert found.set is not None and 5.2 <= found.set <= 5.76
-    assert findings == ()
+    assert findings == () and found.wrench == WRENCH.name
+    for kept in itertools.permutations((big, coarse, fine)):
+        # finest where several reach, the one that reaches where only one does, none beyond
+        assert window("faceplate", [RANGE], kept)[0].wrench == "fine wrench"
+        assert window("cassette", [target(40.0)], kept)[0].wrench == "big wrench"
+        beyond, _ = window("bottom bracket", [target(80.0)], kept)
+        assert beyond.set is None and beyond.wrench == ""
+    assert window("faceplate", [RANGE])[0].wrench == ""
 
 
 def test_the_class_of_a_tool_is_that_of_the_end_of_its_scale():
@@ -173,7 +188,7 @@ def test_the_sheets_own_figure_wins_over_the_default():
 def test_an_axles_torque_may_stand_with_the_axle():
     found, _ = windows(planted("bike.axle.front.kind=tool", "bike.axle.front.torque=12 N.m"))
     assert (found["front_axle"].kind, found["front_axle"].set) == ("target", 12.0)
-    assert found["front_axle"].whose == "axle.front.torque"
+    assert found["front_axle"].whose == "the front axle"
 
 
 def test_two_parts_figures_are_read_off_the_sheet_and_named():
@@ -238,4 +253,6 @@ def test_the_window_is_plain_data():
         "basis": "maker",
         "unit": "N·m",
         "needs_word": False,
+        "wrench": "",
+        "unreached": "",
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 import pytest
 
 from bench.conftest import EXAMPLES, Client
@@ -44,6 +46,38 @@ def test_a_bike_is_opened_recorded_and_undone(client: Client) -> None:
     assert noted.status_code == 200
     undone = client.post(f"/api/bikes/{bike}/undo", json={})
     assert undone.json()["numbers"][0] > noted.json()["numbers"][0]
+
+
+def test_whatever_is_sent_twice_is_recorded_once(client: Client, shop: Shop) -> None:
+    """A program that did not hear the answer sends the same again, with the same UUID."""
+    texts = {
+        "bike": (EXAMPLES / "bikes/hardtail.toml").read_text(),
+        "place": (EXAMPLES / "places/right.toml").read_text(),
+        "mass": "80 kg",
+        "uuid": str(uuid.uuid4()),
+    }
+    bike, again = (client.post("/api/bikes", json=texts).json()["bike"] for _ in range(2))
+    assert bike == again
+    steps = [
+        step["id"]
+        for step in client.get(f"/api/bikes/{bike}/plan").json()["steps"]
+        if step["evidence"] == ["tick"] and not step["needs"]
+    ]
+    for path, body in (
+        (f"steps/{steps[0]}", {}),
+        ("ticks", {"steps": steps[1:3]}),
+        ("changes", {"changes": ["bike.cockpit.bar_rise+=5 mm"]}),
+        ("readings/fork-pressure", {"value": "70 psi"}),
+        ("undo", {}),
+    ):
+        sent = {**body, "uuid": str(uuid.uuid4())}
+        first, second = (client.post(f"/api/bikes/{bike}/{path}", json=sent) for _ in range(2))
+        assert (first.status_code, second.status_code) == (200, 200), (path, first.text)
+        stands = shop.state(bike).number
+        client.post(f"/api/bikes/{bike}/{path}", json=sent)
+        assert shop.state(bike).number == stands, path
+    seen = {"changes": ["bike.cockpit.bar_rise+=5 mm"], "seen": 2}
+    assert client.post(f"/api/bikes/{bike}/changes", json=seen).status_code == 409
 
 
 @pytest.mark.parametrize(

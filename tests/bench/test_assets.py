@@ -20,7 +20,9 @@ def test_vendored_files_are_those_of_the_list(vendor: Path) -> None:
     rows = re.findall(
         r"^\| (\S+) \|.*\| ([0-9a-f]{64}) \|$", (vendor / "VENDORED.md").read_text(), re.M
     )
-    assert {name for name, _ in rows} == {path.name for path in vendor.glob("*.js")}
+    assert {name for name, _ in rows} == {
+        path.relative_to(vendor).as_posix() for path in vendor.rglob("*.js")
+    }
     for name, digest in rows:
         assert hashlib.sha256((vendor / name).read_bytes()).hexdigest() == digest
 

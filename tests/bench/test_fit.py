@@ -145,6 +145,11 @@ def test_the_previous_bike_is_chosen_and_what_had_to_give_is_told(
     data = client.data("/bikes/3/fit?from=2")["carried"]
     assert data["changes"] == list(expected.changes)
     assert '<option value="2" selected' in said and inline(said) == []
+    height = next(item for item in expected.settings if item.name == "saddle_height")
+    card = words(said.split('id="fit-saddle"')[1].split("<ol")[0])
+    own = answer_of(shop, 3).recommended
+    assert f"Saddle height {height.show()} carried over from bike 2" in card
+    assert f"own advice is {own.value * 1000:.0f} mm" in card
     (address,) = re.findall(r'href="(/bikes/3\?[^"]+)">Try it', said)
     tried = client.get(address.replace("&amp;", "&"))
     assert tried.status_code == 200 and "If you make this change" in tried.text
@@ -191,6 +196,9 @@ def test_a_change_of_the_rider_says_what_to_set_again(client: Client, shop: Shop
     assert "Set these again" in answer.text and "Saddle height: " in answer.text
     assert 'value="rider.inseam=83 cm"' in answer.text
     data = client.data("/bikes/3/fit?change=rider.inseam%3D83+cm")
+    named = client.data("/bikes/3/fit?set:rider.inseam=830&set:rider.height=1.9&set:rider.mass=")
+    assert named["again"]["redo"] == data["again"]["redo"] != []
+    assert 'placeholder="890 mm ± 6"' in answer.text
     assert data["wanted"]["value"] < answer_of(shop, 3).wanted.value
     number = shop.state(3).number
     client.get("/bikes/3/fit?change=rider.inseam%3D83+cm")

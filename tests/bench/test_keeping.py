@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import uuid
 from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
@@ -16,10 +17,10 @@ from bench.conftest import EXAMPLES, PORT, TOKEN, Client
 from bench.phones import MACHINE
 from cyclewright.bench.app import create_app
 from cyclewright.bench.care import HIGH, WIDE, trend
-from cyclewright.workshop import build, due, people, receive, sheets
+from cyclewright.workshop import build, due, people, receive, release, sheets
 from cyclewright.workshop.due import WearRow
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_to_gate, opened
+from workshop.shops import build_to_gate, build_until, opened, record
 
 
 @pytest.fixture
@@ -153,6 +154,41 @@ def test_care_wear_and_the_diary(bench: Client) -> None:
     assert diary.headers["content-type"].startswith("text/calendar")
     assert diary.text.startswith("BEGIN:VCALENDAR")
     assert bench.get("/care.ics").text.startswith("BEGIN:VCALENDAR")
+
+
+def test_a_re_check_booked_at_hand_over_stands_in_care(bench: Client, own: Shop) -> None:
+    build_to_gate(own, 1)
+    release.gate(own, 1, "ride", by="Ada")
+    build_until(own, 1, "Prove")
+    step = "explained-first-recheck"
+    for item in build.plan_for(own, 1).steps:
+        if item.stage == "Release" and item.id != step:
+            record(own, 1, item)
+    assert 'id="day" name="day" type="date"' in bench.get(f"/bikes/1/steps/{step}").text
+    sent = {"act": "done", "value": "manuals and keys"}
+    assert refused(bench, f"/bikes/1/steps/{step}", **sent) == (422, ["day-missing"])
+    day, later = (str(date.today() + timedelta(days=days)) for days in (14, 21))
+    done(bench, f"/bikes/1/steps/{step}", day=day, **sent)
+    assert own.state(1).step(step).evidence["text"]["text"] == f"{day}, manuals and keys"
+    release.release(own, 1, by="Ada")
+    row = bench.data("/bikes/1/care")["rows"][0]
+    assert (row["item"], row["by"]) == ("booked", day)
+    assert "Re-check, as booked" in bench.get("/bikes/1/care").text
+    assert "SUMMARY:Re-check" in bench.get("/bikes/1/care.ics").text
+    done(bench, "/bikes/1/care/book", day=later, note="rings first")
+    assert bench.data("/bikes/1/care")["rows"][0]["by"] == later
+    done(bench, "/bikes/1/care/done", item="booked")
+    assert "booked" not in {row["item"] for row in bench.data("/bikes/1/care")["rows"]}
+
+
+def test_sprockets_and_tread_are_read_on_the_page(bench: Client) -> None:
+    page = bench.get("/bikes/1/care").text
+    for kind in ("sprocket-lift", "chainring-lift", "front-tread", "rear-tread"):
+        assert f'value="{kind}"' in page
+    for value in ("4", "3.5 mm"):
+        done(bench, "/bikes/1/care/use", rides="2", hours="9")
+        said = done(bench, "/bikes/1/care/wear", kind="rear-tread", value=value)["said"]
+    assert said.startswith("Rear tyre tread: 3.5 mm, limit 2.0 mm, at the pace so far about")
 
 
 def _row(values: list[float], limit: float | None, by: str = "", rate: float = 0.0) -> WearRow:
@@ -304,3 +340,19 @@ def test_electric_cartons_list_their_charger(bench: Client, own: Shop) -> None:
     electric = sheets.changed(read, ["bike.electric.motor=250 W"])
     bike = receive.open_bike(own, electric, by="Ada")
     assert "part:charger" in bench.get(f"/bikes/{bike}/carton").text
+
+
+def test_a_change_and_a_setting_by_hand_are_one_act(bench: Client, own: Shop) -> None:
+    both = ["bike.cockpit.spacers_under+=5 mm", "set.fork_pressure=60 psi"]
+    form = {"change": both, "uuid": str(uuid.uuid4())}
+    before = own.state(1).number
+    done(bench, "/bikes/1/change", **form)
+    done(bench, "/bikes/1/change", **form)
+    kinds = [event.kind for event in own.events(1)[before:]]
+    assert kinds == ["sheet-changed", "planned", "setting-made"]
+    # What the record refuses of one, it keeps nothing of the other.
+    late = {"change": [both[0], "set.fork_pressure=70 psi"], "seen": str(before)}
+    assert refused(bench, "/bikes/1/change", **late)[0] == 409
+    assert own.state(1).number == before + 3
+    done(bench, "/bikes/1/undo")
+    assert own.state(1).settings == {}

@@ -6,7 +6,11 @@ from typing import Any
 
 import pytest
 
-from bench.conftest import ORIGIN, Client, run
+from bench.conftest import EXAMPLES, ORIGIN, PORT, TOKEN, Client, run
+from cyclewright.bench.app import create_app
+from cyclewright.workshop import care, receive, sheets
+from cyclewright.workshop.shop import Shop
+from postgres import Place
 
 
 def test_how_far_a_bike_is_and_who_did_what(client: Client) -> None:
@@ -54,3 +58,48 @@ def test_a_stream_says_what_is_recorded_until_its_browser_leaves(
     assert answer.text.startswith("retry: ")
     assert f"id: {number}\nevent: recorded\n" in answer.text
     assert answer.text.count("event: recorded") == 1
+
+
+def test_two_programs_over_one_record_merge_and_conflict(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two benches, each a program of its own, in either database."""
+    if place.url:
+        monkeypatch.setenv("CYCLEWRIGHT_DATABASE", place.url)
+    with Shop.open(place.folder) as left, Shop.open(place.folder) as right:
+        read = sheets.read_sheets(
+            EXAMPLES / "bikes/trail.toml",
+            EXAMPLES / "riders/light.toml",
+            EXAMPLES / "places/left.toml",
+        )
+        bike = receive.open_bike(left, read, by="Mara Quill")
+        benches = [Client(create_app(shop, TOKEN, PORT)) for shop in (left, right)]
+        for bench in benches:
+            assert bench.post("/launch", data={"token": TOKEN}).status_code == 303
+        one, two = benches
+        seen = two.data(f"/bikes/{bike}/events")["number"]
+        free = [
+            step["id"]
+            for step in two.data(f"/bikes/{bike}/build")["steps"]
+            if step["evidence"] == ["tick"] and not step["needs"]
+        ]
+        assert one.post(f"/bikes/{bike}/steps/{free[0]}", data={"act": "done"}).status_code == 303
+        told = two.data(f"/bikes/{bike}/events?after={seen}")
+        assert told["number"] > seen
+        assert told["said"]
+        # Another step, entered without having seen that: placed after, silently.
+        other = {"act": "done", "seen": str(seen)}
+        assert two.post(f"/bikes/{bike}/steps/{free[1]}", data=other).status_code == 303
+        # The same step: who comes second is told, and what was typed is still there.
+        late = {"act": "wrong", "reason": "It does not fit", "note": "too tight", "seen": str(seen)}
+        answer = two.post(f"/bikes/{bike}/steps/{free[0]}", data=late)
+        assert answer.status_code == 409
+        assert "too tight" in answer.text
+        assert "since you last saw it" in answer.text
+        done = {
+            step["id"]
+            for step in one.data(f"/bikes/{bike}/build")["steps"]
+            if step["status"] == "done"
+        }
+        assert done == {free[0], free[1]}
+        assert care.verify(left).ok

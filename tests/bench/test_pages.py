@@ -151,10 +151,36 @@ def test_a_torque_outside_its_window_is_told_on_the_step_and_kept_in_the_field(
     assert "problems" in answer.text
 
 
+def test_what_was_opened_since_is_wanted_again(client: Client) -> None:
+    path = "/bikes/1/steps/front-rotor"
+    assert "Opened or moved since?" not in client.get(path).text
+    for step in ("front-rotor", "front-wheel-tool-axle"):
+        torque = client.data(f"/bikes/1/steps/{step}")["step"]["torque"]["set"]
+        client.post(f"/bikes/1/steps/{step}", data={"act": "done", "torque": f"{torque:g}"})
+    assert "Opened or moved since?" in client.get(path).text
+    assert client.post(path, data={"act": "touched", "why": ""}).status_code == 422
+    client.post(path, data={"act": "touched", "why": "rotor off for a true one"})
+    assert client.data(path)["step"]["status"] == "reopened"
+
+
+def test_a_plan_made_again_keeps_what_was_done(client: Client) -> None:
+    step = next(
+        item for item in client.data("/bikes/2/build")["steps"] if item["evidence"] == ["tick"]
+    )
+    client.post(f"/bikes/2/steps/{step['id']}", data={"act": "done"})
+    before = client.data("/bikes/2/build")["done"]
+    answer = client.post("/bikes/2/plan", data={"uuid": str(uuid.uuid4())}, follow_redirects=True)
+    assert "Planned again" in answer.text
+    assert client.data("/bikes/2/build")["done"] == before
+
+
 def test_something_wrong_wants_words_and_then_holds_up_what_follows(client: Client) -> None:
     steps = client.data("/bikes/3/build")["steps"]
     path = f"/bikes/3/steps/{steps[0]['id']}"
-    assert client.post(path, data={"act": "wrong"}).status_code == 422
+    for act in ("wrong", "", "burn"):
+        assert client.post(path, data={"act": act, "reason": ""}).status_code == 422
+    assert client.post(path, data={"act": "burn", "reason": "A part is damaged"}).status_code == 422
+    assert client.data("/bikes/3/build")["steps"][0]["status"] == "open"
     form = {"act": "wrong", "reason": "A part is damaged", "note": "crushed corner"}
     assert client.post(path, data=form).status_code == 303
     assert "A part is damaged: crushed corner" in client.get(path).text

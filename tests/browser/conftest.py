@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -45,10 +46,15 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address that a bench in a process of its own printed."""
-    data = tmp_path_factory.mktemp("data")
-    with subprocess.Popen(
-        [sys.executable, "-c", _SERVE, str(data)], stdout=subprocess.PIPE, text=True
-    ) as process:
+    with serving(tmp_path_factory.mktemp("data")) as printed:
+        yield printed
+
+
+@contextmanager
+def serving(data: Path) -> Iterator[str]:
+    """The address of a bench over this folder, which stops at the end."""
+    command = [sys.executable, "-c", _SERVE, str(data)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         line = process.stdout.readline()
         assert line.startswith("bench: http://127.0.0.1:"), line
@@ -62,7 +68,7 @@ def nothing_leaves_the_machine() -> Iterator[None]:
     _ASKED.clear()
     yield
     hosts = {urlsplit(url).hostname for url in _ASKED if urlsplit(url).scheme.startswith("http")}
-    assert hosts <= {"127.0.0.1"}, hosts
+    assert hosts <= {"127.0.0.1", "127.0.0.2"}, hosts
 
 
 @pytest.fixture
@@ -87,9 +93,14 @@ def desk(browser: Browser, address: str, complaints: list[str]) -> Iterator[Page
     context.close()
 
 
+def watched(context: BrowserContext) -> None:
+    """Every address that its pages ask for is held against this machine's own."""
+    context.on("request", lambda request: _ASKED.append(request.url))
+
+
 def signed_in(context: BrowserContext, address: str, complaints: list[str]) -> Page:
     """The list of bikes, once the launch token became a cookie."""
-    context.on("request", lambda request: _ASKED.append(request.url))
+    watched(context)
     page = context.new_page()
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.on(

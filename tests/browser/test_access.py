@@ -1,125 +1,16 @@
-"""WCAG 2.2 AA by axe on every page, by keyboard, and nothing that jumps."""
+"""By keyboard, and nothing that jumps while parts are swapped; axe is in `test_tour.py`."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from browser.accessible import SHIFTS
 from browser.conftest import DESK, PHONE, open_bike, signed_in
 
-AXE = (Path(__file__).parent / "vendor/axe.min.js").read_text()
-LEVELS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-RUN = """async (only) => {
-  const rules = only === "contrast" ? { type: "rule", values: ["color-contrast"] } : only;
-  const found = await axe.run(document, { runOnly: rules, resultTypes: ["violations"] });
-  return found.violations.map((v) =>
-    `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.target.join(" ") + " " + (n.any[0] ?? n.all[0]
-      ?? n.none[0] ?? { message: "" }).message).join("; ")}`);
-}"""
-SHIFTS = """
-window.shifts = 0; window.jumps = [];
-new PerformanceObserver((list) => {
-  for (const entry of list.getEntries()) {
-    if (entry.hadRecentInput) continue;
-    window.shifts += entry.value;
-    for (const s of entry.sources ?? []) {
-      window.jumps.push([entry.value, s.node?.className ?? s.node?.nodeName]);
-    }
-  }
-}).observe({ type: "layout-shift", buffered: true });
-"""
 MOST_SHIFT = 0.02
-OF_A_BIKE = (
-    "",
-    "?change=bike.cockpit.spacers_under%2B%3D10+mm",
-    "?open=lookups",
-    "/fit",
-    "/fit?from=1",
-    "/build",
-    "/steps/bar-in-stem",
-    "/steps/fork-forward",
-    "/steps/bar-in-stem?wrong=1",
-    "/readings",
-    "/readings/fork-sag",
-    "/gates",
-    "/papers",
-    "/photo",
-    "?change=set.fork_pressure%3D50+psi",
-    "/carton",
-    "/care",
-    "/journey",
-    "/inspection",
-)
-OF_THE_SHOP = (
-    *("/", "/?query=nothing+like+it", "/start", "/who", "/offline", "/nowhere"),
-    *(
-        "/scan",
-        "/people",
-        "/devices",
-        "/care",
-        "/recalls",
-        "/tools",
-        "/settle?field=bike.mass_limit&a=110+kg&b=120+kg",
-    ),
-)
-
-
-WIDE = (
-    "",
-    "?change=bike.cockpit.spacers_under%2B%3D10+mm",
-    "/build",
-    "/steps/bar-in-stem",
-    "/gates",
-)
-"""Pages that are laid out otherwise on a wide screen."""
-
-
-def violations(page: Page) -> list[str]:
-    """What axe finds on the page, in light with every rule and in dark in its contrast."""
-    page.evaluate(AXE)
-    page.emulate_media(color_scheme="light")
-    found: list[str] = page.evaluate(RUN, LEVELS)
-    page.emulate_media(color_scheme="dark")
-    return found + [f"dark {text}" for text in page.evaluate(RUN, "contrast")]
-
-
-@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
-def test_every_page_is_accessible(browser: Browser, address: str, screen: dict[str, Any]) -> None:
-    context = browser.new_context(**screen, reduced_motion="reduce")
-    page = signed_in(context, address, [])
-    bike = open_bike(page)
-    bench = bike.split("/bikes")[0]
-    bad: dict[str, list[str]] = {}
-    shop, own = (OF_THE_SHOP, OF_A_BIKE) if screen is PHONE else (("/", "/start"), WIDE)
-    paths = [*shop, *(bike.removeprefix(bench) + tail for tail in own)]
-    for path in paths:
-        page.goto(bench + path)
-        if path == bike.removeprefix(bench):
-            page.locator(".drawing svg").first.wait_for()
-        if found := violations(page):
-            bad[path] = found
-    page.goto(f"{bike}/readings/fork-sag")
-    page.get_by_role("button", name="This is what it reads").click()
-    page.locator(".verdict").wait_for()
-    bad["verdict"] = violations(page)
-    page.context.set_offline(True)
-    page.get_by_role("button", name="Read again").click()
-    page.locator("#dock summary").click()
-    bad["dock"] = violations(page)
-    context.close()
-    told = [f"{path}: {text}" for path, found in bad.items() for text in found]
-    assert told == [], "\n".join(told)
-
-
-def test_the_launch_page_is_accessible(browser: Browser, address: str) -> None:
-    page = browser.new_page()
-    page.goto(address.split("#")[0])
-    page.get_by_label("Or paste that address here").wait_for()
-    assert violations(page) == []
-    page.close()
 
 
 FOCUS = """() => {
@@ -159,6 +50,54 @@ def test_the_keyboard_gets_everywhere_and_is_seen(desk: Page, path: str) -> None
     assert len(places) >= 5
     assert [place["name"] for place in places if not place["shown"]] == []
     assert [place["name"] for place in places if not place["clear"]] == []
+
+
+@pytest.mark.parametrize("path", ["/", "/start", "/scan", "/who", "/people", "/recalls", "/tools"])
+def test_the_keyboard_gets_everywhere_in_the_shop(desk: Page, path: str) -> None:
+    open_bike(desk)
+    desk.goto(f"{desk.url.partition('/bikes')[0]}{path}")
+    places = walk(desk)
+    reachable = desk.locator(
+        "a[href]:visible, button:visible, input:not([type=hidden]):visible, select:visible,"
+        " textarea:visible, summary:visible"
+    )
+    assert len(places) >= 5
+    assert [place["name"] for place in places if not place["shown"]] == []
+    assert [place["name"] for place in places if not place["clear"]] == []
+    # Of a group of choices Tab reaches one, arrows the others.
+    groups = desk.locator("input[type=radio]:visible").evaluate_all(
+        "all => all.length - new Set(all.map((one) => one.form.id + one.name)).size"
+    )
+    assert len(places) >= reachable.count() - groups - 1
+
+
+def test_nine_answers_and_the_bike_by_keyboard_alone(desk: Page) -> None:
+    desk.goto(f"{desk.url.rstrip('/')}/start")
+    desk.locator("input[name=kind]:checked").focus()
+    desk.keyboard.press("ArrowRight")
+    expect(desk.get_by_label("Hardtail")).to_be_checked()
+    answers = {
+        "country": "Gr",
+        "fork_travel": "120",
+        "tyre": "29x2.4",
+        "height": "176",
+        "mass": "82",
+    }
+    for _ in range(20):
+        at = desk.evaluate("document.activeElement.id")
+        if at in answers:
+            desk.keyboard.type(answers.pop(at))
+        if not answers:
+            break
+        desk.keyboard.press("Tab")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_role("heading", name="First answers")).to_be_visible()
+    places = walk(desk)
+    assert [place["name"] for place in places if not place["shown"] or not place["clear"]] == []
+    press = desk.get_by_role("button", name="Put this bike on the bench")
+    press.focus()
+    desk.keyboard.press("Enter")
+    desk.wait_for_url("**/bikes/*")
 
 
 def test_a_step_is_done_and_undone_by_keyboard_alone(desk: Page) -> None:

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import PHONE, open_bike, signed_in
+from browser.conftest import DESK, PHONE, open_bike, serving, signed_in
 
 
 @pytest.fixture(scope="module")
@@ -108,6 +108,10 @@ def test_steps_readings_and_photos_wait_and_arrive_once_beside_a_colleague(
     phone.reload()
     kept(phone)
     assert numbers(desk, bike) == after
+    # What the reading had to say was told at the foot, with its name; no other page tells it.
+    phone.goto(f"{bike.split('/bikes')[0]}/recalls")
+    expect(phone.locator("h1")).to_be_visible()
+    expect(phone.locator(".said")).to_have_count(0)
     assert [text for text in complaints if "ERR_INTERNET_DISCONNECTED" not in text] == []
 
 
@@ -207,3 +211,26 @@ def test_what_was_entered_last_can_be_taken_back_before_it_is_sent(
     phone.context.set_offline(False)
     expect(phone.locator("#dock")).to_be_hidden()
     assert numbers(desk, bike) == before
+
+
+def test_what_waits_is_sent_when_the_bench_was_started_anew(
+    browser: Browser, tmp_path: Path, photo: Path
+) -> None:
+    """What a browser keeps it keeps for one port: the bench comes back to its own."""
+    context = browser.new_context(**DESK)
+    with serving(tmp_path) as address:
+        page = signed_in(context, address, [])
+        bike = open_bike(page)
+        page.goto(f"{bike}/steps/fork-forward")
+        served(page)
+        kept(page)
+    page.set_input_files("#photo", photo)
+    ticked(page)
+    expect(page.locator("#dock")).to_contain_text("1 entry waits")
+    with serving(tmp_path) as again:
+        assert again.partition("#")[0] == address.partition("#")[0]
+        expect(page.locator("#dock")).to_contain_text("Sign in to the bench again")
+        page.goto(again)
+        expect(page.locator("#dock")).to_contain_text("1 entry has arrived")
+        assert "fork-forward" in done(page, bike)
+    context.close()

@@ -1,14 +1,11 @@
-"""What screens do beside showing: awake while building, papers called off, tags, print, units."""
+"""What screens do beside showing: awake while building, papers called off, print, units."""
 
 from __future__ import annotations
 
-import io
 import re
-from pathlib import Path
 from typing import Any
 
 import pytest
-import segno
 from playwright.sync_api import Page, expect
 
 from browser.conftest import open_bike
@@ -18,12 +15,6 @@ window.held = 0;
 Object.defineProperty(navigator, "wakeLock", { configurable: true, value: {
   request: async (kind) => { window.held += kind === "screen" ? 1 : 0; return {}; },
 } });
-"""
-READER = """
-window.BarcodeDetector = class {
-  static async getSupportedFormats() { return ["qr_code"]; }
-  async detect(picture) { return picture.width > 20 ? [{ rawValue: window.tagText }] : []; }
-};
 """
 
 
@@ -65,27 +56,6 @@ def test_a_paper_in_the_making_shows_time_left_and_can_be_called_off(desk: Page)
     assert asked.value.headers["bench-quiet"] == "yes"
 
 
-def test_a_tag_is_read_from_a_picture_or_typed(phone: Page, tmp_path: Path) -> None:
-    """The browser's own reader stands in here: Chromium on Linux has none."""
-    bike = open_bike(phone)
-    number = bike.rpartition("/")[2]
-    bench = bike.split("/bikes")[0]
-    phone.goto(f"{bench}/scan")
-    expect(phone.locator("[data-camera]")).to_be_hidden()
-    phone.fill("#code", number)
-    phone.get_by_role("button", name="To the bike").click()
-    phone.wait_for_url(bike)
-    picture = io.BytesIO()
-    segno.make_qr(f"CYCLEWRIGHT:BIKE:{number}").save(picture, kind="png", scale=4)
-    path = tmp_path / "tag.png"
-    path.write_bytes(picture.getvalue())
-    phone.add_init_script(f"window.tagText = 'CYCLEWRIGHT:BIKE:{number}';" + READER)
-    phone.goto(f"{bench}/scan")
-    expect(phone.locator("[data-camera]")).to_be_visible()
-    phone.set_input_files("#tag-photo", path)
-    phone.wait_for_url(bike)
-
-
 @pytest.mark.parametrize("tail", ["", "/build"])
 def test_on_paper_there_is_nothing_to_press(desk: Page, tail: str) -> None:
     desk.goto(open_bike(desk) + tail)
@@ -107,3 +77,13 @@ def test_units_follow_the_device(phone: Page, desk: Page) -> None:
     expect(phone.locator(row)).to_contain_text("bar")
     desk.reload()
     expect(desk.locator(row)).to_contain_text("psi")
+
+
+def test_on_a_phone_what_moves_is_one_tap_away(phone: Page) -> None:
+    open_bike(phone)
+    phone.get_by_role("button", name="More: Spacers under the stem").click()
+    link = phone.get_by_role("link", name=re.compile(r"figures? moves?: see it"))
+    expect(link).to_be_in_viewport(ratio=1)
+    expect(phone.locator("#moved")).not_to_be_in_viewport()
+    link.click()
+    expect(phone.locator("#moved h2")).to_be_in_viewport()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -55,6 +56,7 @@ def test_from_nine_answers_to_the_hand_over_sheet(
         if (gate := phone.get_by_role("link", name="pass the ride gate")).count():
             gate.click()
             phone.get_by_role("button", name="Pass the ride gate").click()
+            expect(phone.get_by_role("button", name="Pass the ride gate")).to_have_count(0)
             expect(phone.locator("#gate-ride")).to_contain_text("passed")
             phone.goto(f"{bike}/build")
             phone.get_by_role("link", name="one step at a time").click()
@@ -125,10 +127,12 @@ def _do(page: Page, photo: Path) -> None:
     if (proof := page.locator("#photo")).count():
         proof.set_input_files(photo)
     if (options := page.locator("label.choice")).count():
-        wanted = options.get_by_text("front-right")
+        wanted = options.get_by_text("Right hand")
         (wanted if wanted.count() else options).first.click()
     if (word := page.locator("#word")).count():
         word.fill("the stem's maker, by telephone: 4.7 is enough with paste")
+    if (day := page.locator("#day")).count():
+        day.fill((date.today() + timedelta(days=14)).isoformat())
     value = page.locator("#value")
     if value.count() and not value.input_value():
         value.fill(_likely(page))

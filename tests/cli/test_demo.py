@@ -13,7 +13,7 @@ from cyclewright.workshop import base, care
 from cyclewright.workshop.build import plan_for
 from cyclewright.workshop.shop import Shop
 
-PAPERS = ("hand-over", "plan", "setting-card", "torque-card", "sag-strip", "tag")
+PAPERS = ("hand-over", "plan", "setting-card", "torque-card", "sag-strip", "tag", "claim")
 
 
 def words(path: Path) -> str:
@@ -32,7 +32,7 @@ def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
     said = typed("demo", "--no-serve", "--out", out)
     assert said.err == ""
     log = (out / "log.txt").read_text(encoding="utf-8")
-    assert len(said.out.splitlines()) < 330
+    assert len(said.out.splitlines()) < 390
     missing = [line for line in said.out.splitlines() if line not in log.splitlines()]
     assert not missing
 
@@ -43,6 +43,17 @@ def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
     assert "STOP   Fit a dropper" in first
     assert "STOP   Fit a dropper" not in second
     assert second.count("STOP ") == first.count("STOP ") - 1
+
+    # The carton: a dent with its photo, a part that is missing and promised, the claim.
+    arrived = section(log, "receive 1 arrive")
+    assert "carton.png" in arrived and "hidden damage by" in arrived and "on the slip:" in arrived
+    told = log.split("\n$ cyclewright receive 1\n", 1)[1].split("\n$ ", 1)[0]
+    assert re.search(r"spare hanger +missing +promised \d{4}-\d\d-\d\d by the bike's maker", told)
+    assert "pushed in at the height of the hub" in words(out / "claim.pdf")
+    assert "spare hanger" in words(out / "claim.pdf")
+    assert re.search(r"to follow: spare hanger, promised for \d{4}-\d\d-\d\d", said.out)
+
+    assert re.search(r"re-check booked for \d{4}-\d\d-\d\d", said.out)
 
     # A dozen cards, the brake change before the grips.
     plan = section(log, "plan --bike-id 1 --brief")

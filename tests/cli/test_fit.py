@@ -24,6 +24,8 @@ def test_the_fit_shows_methods_droppers_handles_and_levers():
         "Spacers under",
         "Brake lever clamp in from the grip",
         "Cut nothing yet",
+        "Tilt, nose down: each degree pushes this rider forward",
+        "Force at the pads",
         "STOP",
     ):
         assert words in said.out, words

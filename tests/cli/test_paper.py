@@ -21,8 +21,20 @@ def test_a_drawing_goes_to_the_screen_or_into_a_file(tmp_path, opened):
     assert ET.fromstring(told["svg"]).tag.endswith("svg")
 
 
+def test_what_a_drawing_shows_is_chosen(opened):
+    def shown(*names):
+        drawn = typed("draw", 1, *(part for name in names for part in ("--show", name))).out
+        return {item.attrib["data-layer"] for item in ET.fromstring(drawn).iter()
+                if "data-layer" in item.attrib}  # fmt: skip
+
+    assert shown("angles") == {"angles"}
+    assert shown("levers", "loads") == {"levers", "sweep", "loads"}
+    assert shown() == shown("all") - {"sweep"}
+
+
 def test_what_cannot_be_drawn_is_told(tmp_path, opened):
     assert "use seated or standing" in typed("draw", 1, "--posture", "lying", code=2).err
+    assert "use any of: balance" in typed("draw", 1, "--show", "bones", code=2).err
     assert "name a bike sheet" in typed("draw", "nosuch.toml", code=2).err
     assert "no such field" in typed("draw", *SHEETS, "--change", "bike.nope=1", code=2).err
     assert "check the path" in typed("draw", 1, "-o", tmp_path, code=4).err

@@ -100,6 +100,9 @@ def test_record_tells_events_and_progress(opened, tmp_path):
         (("carton-open", "frame-looked-over", "--value", "3 mm"), 2, "one step at a time"),
         (("carton-open", "--problem", ""), 2, "write a few words"),
         (("carton-open", "--problem", "x", "--put-off", "y"), 2, "not both"),
+        (("pedals-on", "--touched", ""), 2, "write a few words"),
+        (("carton-open", "--touched", "x"), 2, "steps that touch one"),
+        (("pedals-on", "--touched", "x", "--value", "3 mm"), 2, "takes no evidence"),
         (("bedding-in",), 1, "pass the ride gate first"),
         (("first-recheck",), 1, "release the bike first"),
         (("stem-pinch", "--torque", "5 N.m"), 1, "do headset-preload first"),
@@ -142,6 +145,41 @@ def test_a_value_is_held_against_the_step(opened):
     assert "steerer-gap" not in typed("show", 1, "--json").json["next_step"]
 
 
+def test_what_was_opened_since_is_done_again_with_what_rested_on_it(opened):
+    recorded_until(opened, "controls-in-order")
+    said = typed("record", 1, "front-wheel-tool-axle", "--touched", "out for a tube").out
+    assert "do this step again: front-wheel-tool-axle" in said
+    told = typed("record", 1, "headset-preload", "--touched", "a spacer out", "--json").json
+    assert {"headset-preload", "stem-pinch"} <= set(told["reopened"])
+    assert "undone" in typed("undo", 1).out
+
+
+def test_a_plan_is_made_again_only_when_asked_and_keeps_what_was_done(opened):
+    recorded_until(opened, "bar-in-stem")
+    before = typed("show", 1, "--json").json
+    typed(
+        "tools",
+        "keep",
+        "fine wrench",
+        "1 N.m",
+        "25 N.m",
+        "--tolerance",
+        "2 %",
+        "--mark",
+        "0.05 N.m",
+    )
+    plan = typed("plan", "--bike-id", 1, "--json").json["steps"]
+    again = typed("plan", "--bike-id", 1, "--again", "--by", "Ada", "--json").json["steps"]
+    after = typed("show", 1, "--json").json
+    assert [step["id"] for step in again] == [step["id"] for step in plan]
+    windows = [
+        {step["id"]: step["torque"] for step in made}["stem-pinch"] for made in (plan, again)
+    ]
+    assert windows[1]["low"] < windows[0]["low"]
+    assert after["next_step"] == before["next_step"]
+    assert "whose plan is made again" in typed("plan", *SHEETS, "--again", code=2).err
+
+
 def test_undo_names_what_it_cannot_take_back(opened):
     assert "can be undone" in typed("undo", 1, code=1).err
     assert "can be undone" in typed("undo", 1, "--step", "nosuch", code=1).err
@@ -176,6 +214,24 @@ def test_a_reading_says_what_to_do_next(opened):
     assert said["value"] == pytest.approx(0.014)
     assert said["stop"] == (said["said"].startswith("14 mm: stop here"))
     assert said["next"]["name"] == "shock_pressure"
+
+
+def test_a_reading_without_its_value_is_told_step_by_step(opened):
+    text = typed("reading", 1, "fork-sag").out
+    assert text.startswith("fork sag, standing") and "  1  Full kit" in text
+    found = typed("reading", 1, "rear-drop", "--json").json
+    assert found["posture"] == "standing" and len(found["steps"]) > 3
+    assert "no such reading has steps" in typed("reading", 1, "saddle-tilt", code=2).err
+
+
+def test_show_tells_what_was_set_and_the_sag_it_gave(opened):
+    typed("reading", 1, "fork-pressure", "58 psi", "--by", "Ada")
+    typed("reading", 1, "fork-sag", "27 mm", "--by", "Ada")
+    text = typed("show", 1).out
+    line = next(line for line in text.splitlines() if line.strip().startswith("Fork "))
+    assert "58 psi" in line and "27 mm" in line and "Ada" in line
+    row = typed("show", 1, "--json").json["history"][-1]
+    assert row["name"] == "fork_pressure" and row["shown_read"] == "27 mm"
 
 
 def test_an_odd_reading_asks_before_air_is_changed(opened):

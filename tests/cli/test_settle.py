@@ -15,7 +15,7 @@ STEP = {
     "minutes", "safety",
 }  # fmt: skip
 TORQUE = {"kind", "low", "high", "set", "unit", "whose"}
-UNITS = {"N", "N·m", "Pa", "m", "kg", "rad", "1", "1/m", "Hz", "K", "N/m"}
+UNITS = {"N", "N·m", "Pa", "m", "m/s", "kg", "rad", "1", "1/m", "Hz", "K", "N/m"}
 BIKES = ("trail", "hardtail", "longtravel")
 
 

@@ -37,7 +37,7 @@ NEEDED = """
     wheel.front.rim_width wheel.rear.rim_width tyre.front.casing tyre.rear.casing
     cockpit.stem_length cockpit.stem_angle cockpit.stem_clamp_height
     cockpit.spacers_under cockpit.bar_width cockpit.bar_rise cockpit.bar_backsweep
-    cockpit.grip_length post.kind saddle.height saddle.rail_length pedal.stack
+    cockpit.grip_length cockpit.lever_blade post.kind saddle.height saddle.rail_length pedal.stack
     crank.length brake.front.kind mass
 """
 

@@ -173,6 +173,7 @@ def test_the_order_of_the_trade() -> None:
         ({"cautions": [{"kind": "stop", "text": "Hi."}] * 4}, "at most three"),
         ({"record": {"shape": "round"}}, "put the record right"),
         ({"pair": {"use": "weld", "a": "steel", "b": "steel"}}, "a pair is"),
+        ({"needs": ["fork-forward"], "after": ["post-in"]}, "not among its needs: post-in"),
         ({"applies": [{"field": "a", "op": "like", "value": 1}]}, "use one of the operators"),
     ],
 )
@@ -228,3 +229,9 @@ def test_loading_needs_nothing_heavy() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_all_that_is_knowledge_lies_in_its_folder_and_counts_in_the_digest() -> None:
+    assert {"care.toml", "carton.toml", "inspection.toml", "fasteners.toml"} <= set(data.files())
+    beside = set(data.FOLDER.parent.rglob("*.toml")) - set(data.FOLDER.rglob("*.toml"))
+    assert not beside

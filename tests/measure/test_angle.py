@@ -88,6 +88,21 @@ def test_spread_covers_cameras_held_by_hand(names):
     assert 0.86 <= inside / shots <= 0.97
 
 
+def test_a_camera_held_too_high_is_inside_its_spread_where_depths_differ():
+    """0.4 m too high and aimed at the middle: the wrist stands 6 cm nearer than the elbow."""
+    high, names = math.atan2(0.4, 4.0), ("elbow", "wrist")
+    camera = angle.Camera(4.0, 0.0, turn_spread=0.0, tilt_spread=high, point_spread=0.0)
+    pixels = photographed(4.0, tilt=high)
+    places = {**{name: pixels[name] for name in names}, "middle": (2000, 1500)}
+    metres = angle.on_the_bike(places, pixels["rear_axle"], pixels["front_axle"], WHEELBASE)
+    points = tuple(metres[name] - metres["middle"] for name in names)
+    got = angle.incline(points, camera, tuple(RIDER[name][2] for name in names), 0.0)
+    (x, y, _), (u, v, _) = (RIDER[name] for name in names)
+    missed = abs(got.angle - math.atan2(v - y, u - x))
+    assert missed > math.radians(0.8)
+    assert 0.6 * missed < got.spread < 1.7 * missed
+
+
 def test_farther_camera_and_better_points_tell_more():
     pixels = photographed(4.0)
     names = ("hip", "knee", "ankle")

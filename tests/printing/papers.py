@@ -13,6 +13,7 @@ from cyclewright.printing.data import (
     ClaimPart,
     DamageRow,
     HandOver,
+    HistoryLine,
     Picture,
     PlanCard,
     PlanLine,
@@ -178,6 +179,14 @@ def torque_card() -> TorqueCard:
 def setting_card() -> SettingCard:
     """A card with every setting one sets by hand."""
     return SettingCard(BIKE, WHO, blocks(), "14 May 2031")
+
+
+def history(lines: int = 3) -> tuple[HistoryLine, ...]:
+    """So many settings of a fork with the sag that each gave."""
+    return tuple(
+        HistoryLine("Fork", f"{90 - n} psi", f"{20 + n} mm", "14 May 31", "AQ")
+        for n in range(lines)
+    )
 
 
 def sag_strip() -> SagStrip:

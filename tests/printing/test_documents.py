@@ -143,6 +143,26 @@ def test_a_card_holds_its_rows_and_takes_a_new_one_for_more() -> None:
     assert all(f"Row {number} " in _text(made) for number in range(40))
 
 
+@pytest.mark.parametrize(
+    ("rows", "lines", "sides", "kept"),
+    [(4, 3, 1, 3), (4, 30, 1, 11), (14, 3, 2, 3), (14, 30, 2, 19)],
+)
+def test_a_card_tells_what_was_set_and_read_below_or_on_a_side_of_its_own(
+    rows: int, lines: int, sides: int, kept: int
+) -> None:
+    settings = tuple(SettingLine(papers.setting(f"Row {n}", n)) for n in range(rows))
+    card = replace(
+        papers.setting_card(), blocks=(SettingBlock("Some", settings),),
+        history=papers.history(lines),
+    )  # fmt: skip
+    made = documents.setting_card(card)
+    said = _text(made)
+    assert len(_pages(made)) == sides
+    assert [f"{90 - n} psi" in said for n in range(lines)] == [n < kept for n in range(lines)]
+    assert ("older on record" in said) == (kept < lines)
+    assert "Set and read" not in _text(documents.setting_card(papers.setting_card()))
+
+
 def test_a_tag_with_something_missing_forbids_riding() -> None:
     said = _text(documents.tag(papers.tag(("Front axle: no torque", "Brakes: not held"))))
     assert "Do not ride" in said

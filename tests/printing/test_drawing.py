@@ -17,9 +17,10 @@ from cyclewright.printing.bicycle import Details
 from cyclewright.printing.callouts import callouts
 from cyclewright.printing.drawing import TYPE_HEIGHT, Labels, bike_svg, stylesheet
 from cyclewright.printing.links import at_travel
-from cyclewright.printing.placing import Box
+from cyclewright.printing.placing import Box, measure
 from cyclewright.printing.scene import (
     LAYERS,
+    USUAL,
     bottom_leg,
     insertion_marks,
     post_end,
@@ -143,7 +144,7 @@ def test_only_the_layers_asked_for_are_drawn() -> None:
     for layer in LAYERS[1:]:
         assert f'data-layer="{layer}"' in bike_svg(solution(), show=(layer,), details=POST)
     assert _said(bike_svg(solution(), show=(), labels="none")) == _said(bare)
-    assert len(_said(bike_svg(solution(), labels="none"))) == len(_said(bare)) == 3
+    assert len(_said(bike_svg(solution(), labels="none"))) == len(_said(bare)) == 4
 
 
 def test_a_rigid_end_says_nothing_of_sag() -> None:
@@ -304,3 +305,58 @@ def test_a_pulled_blade_comes_nearer_and_stays_off_the_bar() -> None:
     away = [math.hypot(one[0] - grip[0], one[1] - grip[1]) for one in (rest, pulled)]
     assert away == pytest.approx([70.0, 30.0], abs=0.2)
     assert "Blade 70 mm" in _said(near)
+
+
+CIRCLES = {"hub", "joint", "centre", "post-end", "blade", "blade-pulled", "grip", "nut"}
+"""Drawn circles that no words may stand on: hubs, bottom bracket, joints, marks of the layers."""
+SETS = (*((layer,) for layer in LAYERS), ("rider", "loads", "sag"), USUAL, LAYERS)
+
+
+def _words_at(drawing: str) -> list[tuple[str, Box]]:
+    """Every text as drawn, with the box that its letters fill."""
+    found = []
+    for item in ET.fromstring(drawing).iter(f"{SVG}text"):
+        size = float(item.attrib["font-size"])
+        width, height = measure((item.text or "",), size)
+        start = {"middle": 0.5, "end": 1.0}.get(item.attrib.get("text-anchor", ""), 0.0)
+        left, base = float(item.attrib["x"]) - start * width, float(item.attrib["y"])
+        found.append((item.text or "", Box(left, base - height, left + width, base)))
+    return found
+
+
+def _marked(drawing: str) -> list[tuple[str, Box]]:
+    """The circles that matter, as boxes."""
+    return [
+        (str(item.attrib["class"]), Box(x - r, y - r, x + r, y + r))
+        for item in ET.fromstring(drawing).iter(f"{SVG}circle")
+        if item.attrib.get("class") in CIRCLES
+        for x, y, r in [tuple(float(item.attrib[key]) for key in ("cx", "cy", "r"))]
+    ]
+
+
+@pytest.mark.parametrize("posture", POSTURES)
+@pytest.mark.parametrize("rider", RIDERS)
+@pytest.mark.parametrize("bike", BIKES)
+def test_no_words_stand_on_a_hub_a_joint_or_a_mark(bike: str, rider: str, posture: str) -> None:
+    """Every layer by itself and together, as the drawing really has them; alone in large words."""
+    sizes: tuple[Labels, ...] = ("phone", "page", "print")
+    for show in SETS:
+        for labels in sizes[:1] if len(show) == 1 else sizes:
+            drawing = bike_svg(solution(bike, rider), posture, show, labels=labels, details=POST)
+            words, marks = _words_at(drawing), _marked(drawing)
+            assert len(marks) >= 8
+            for said, box in words:
+                hit = [name for name, mark in marks if box.overlaps(mark)]
+                assert not hit, (said, hit, show, labels)
+            for (one, first), (other, second) in combinations(words, 2):
+                assert not first.overlaps(second), (one, other, show, labels)
+
+
+def test_another_font_a_fifth_wider_makes_nothing_overlap() -> None:
+    drawing = bike_svg(solution("trail", "heavy"), labels="print", style=True, details=POST)
+    words = []
+    for said, box in _words_at(drawing):
+        more = 0.1 * (box.right - box.left)
+        words.append((said, Box(box.left - more, box.bottom, box.right + more, box.top)))
+    for (one, first), (other, second) in combinations(words, 2):
+        assert not first.overlaps(second), (one, other)

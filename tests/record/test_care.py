@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cyclewright.knowledge.care import items
 from cyclewright.record import care
 from cyclewright.record.calendar import Entry, icalendar
 from cyclewright.record.care import Cared, Due, Use
@@ -16,7 +16,7 @@ START = date(2031, 4, 1)
 
 
 def _due(uses: list[Use], cared: list[Cared], today: date) -> dict[str, Due]:
-    return {row.item.id: row for row in care.due(care.items(), START, uses, cared, today)}
+    return {row.item.id: row for row in care.due(items(), START, uses, cared, today)}
 
 
 def _day(after: int) -> str:
@@ -26,6 +26,7 @@ def _day(after: int) -> str:
 def test_the_bolts_are_due_after_the_first_ride_and_again_after_a_few() -> None:
     before = _due([], [], START)["bolts"]
     assert (before.rides_left, before.overdue) == (1, False)
+    assert before.why == "after 1 ride, else every 90 days"
     first = _due([Use(_day(2), 1, 2.0, 1)], [], START + timedelta(days=2))["bolts"]
     assert (first.rides_left, first.overdue) == (0, True)
     done = [Cared("bolts", _day(2), 2)]
@@ -64,23 +65,6 @@ def test_more_use_is_never_due_later(rides: int, hours: int, days: int) -> None:
         assert row.overdue >= less[name].overdue
 
 
-def test_every_item_says_what_to_do_by_what_and_whose_it_is() -> None:
-    names = [item.id for item in care.items()]
-    assert len(set(names)) == len(names)
-    for item in care.items():
-        assert item.do and item.source
-        assert item.every_rides or item.every_hours or item.every_days
-    for wear in care.wears():
-        assert wear.limit is not None or wear.field
-
-
-def test_only_what_the_bike_has_comes_due() -> None:
-    rigid = {"bike.kind": "rigid", "bike.fork.kind": "rigid", "bike.drive.pull": "electronic"}
-    names = {item.id for item in care.chosen(rigid)}
-    assert not names & {"fork-lowers", "shock-damper", "pivots", "cables"}
-    assert {"bolts", "chain", "pads"} <= names
-
-
 def _parsed(text: str) -> list[dict[str, str]]:
     """Second method: RFC 5545 read back, unfolded and unescaped by rules of its own."""
     assert text.endswith("\r\n") and "\n" not in text.replace("\r\n", "")
@@ -117,8 +101,7 @@ def test_order_does_not_matter_and_nothing_breaks_out() -> None:
     assert icalendar(rows, "x").count("\r\nEND:VCALENDAR") == 1
 
 
-@pytest.mark.parametrize("stated", [0.0015, None])
-def test_a_marked_limit_wins_and_an_unmarked_rotor_is_asked(stated: float | None) -> None:
-    rotor = next(row for row in care.wears() if row.kind == "front-rotor")
-    facts = {} if stated is None else {rotor.field: stated}
-    assert care.limit_of(rotor, facts)[0] == stated
+def test_a_day_is_found_in_the_words_that_hold_it() -> None:
+    assert care.day_in("after a few rides, on 2031-05-24, with all manuals") == "2031-05-24"
+    assert care.day_in("2031-02-30 cannot be, 2031-03-02 can") == "2031-03-02"
+    assert care.day_in("after the first ride") == care.day_in("12031-05-24") == ""

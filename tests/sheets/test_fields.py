@@ -35,7 +35,7 @@ AGREED = {
     "bike.tyre.front": "size pressure_min pressure_max tubeless hookless_ok casing insert",
     "bike.tyre.rear": "size pressure_min pressure_max tubeless hookless_ok casing insert",
     "bike.cockpit": "stem_length stem_angle spacers_under spacers_over bar_width bar_rise "
-    "bar_roll bar_material bar_diameter grip_length",
+    "bar_roll bar_material bar_diameter grip_length lever_blade",
     "bike.post": "kind travel length insertion_min material diameter remote",
     "bike.saddle": "rail_length rail_shape height",
     "bike.pedal": "kind stack key",

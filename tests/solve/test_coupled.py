@@ -278,3 +278,17 @@ def test_what_does_not_settle_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(coupled, "_MOST_ROUNDS", 1)
     with pytest.raises(NotConverged, match="do not settle: check travel, stroke and masses"):
         coupled.solve(nominal(whole("trail")))
+
+
+def test_a_solution_of_the_same_rider_spares_his_poses_and_changes_nothing() -> None:
+    like = solved("trail")
+    case = like.case
+    other = replace(case, ambient=0.9 * case.ambient, slope=np.full_like(case.slope, 0.1))
+    taken, found = coupled.solve(other, like), coupled.solve(other)
+    assert taken.riders is like.riders and found.riders is not like.riders
+    for name in ("fork_setting", "shock_setting", "front_tyre_pressure"):
+        identity(f"{name} with poses taken over", getattr(taken, name), getattr(found, name))
+    lighter = replace(case, rider_mass=0.9 * case.rider_mass)
+    assert coupled.solve(lighter, like).riders is not like.riders
+    wheels = replace(case, rear_tyre=replace(case.rear_tyre, radius=case.rear_tyre.radius + 0.01))
+    assert coupled.solve(wheels, like).riders is not like.riders

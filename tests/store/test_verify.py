@@ -52,6 +52,21 @@ def test_an_untouched_record_is_whole(store: Store) -> None:
     assert (report.faults, report.events) == ([], 10)
 
 
+def test_a_check_says_how_far_it_is_and_can_be_ended(store: Store) -> None:
+    told: list[tuple[int, int]] = []
+    verify(store, tell=lambda done, total: told.append((done, total)))
+    assert [total for _, total in told] == [10] * len(told)
+    assert len(told) >= 2
+    assert told == sorted(told)
+    assert told[-1] == (10, 10)
+
+    def enough(done: int, total: int) -> None:
+        raise EOFError("enough")
+
+    with pytest.raises(EOFError, match="enough"):
+        verify(store, tell=enough)
+
+
 @pytest.mark.parametrize("byte", [0, 10, 40, -1])
 def test_one_byte_names_the_event(store: Store, byte: int) -> None:
     change_byte(store, 2, 3, byte)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import date, timedelta
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -63,7 +64,8 @@ def value(step: PlannedStep) -> str:
     """A plausible value for a step that wants one, inside the step's own limits."""
     wanted = step.record
     if wanted is None or not wanted.unit:
-        return (wanted.must_be if wanted is not None else "") or "as it should be"
+        day = f"{date.today() + timedelta(days=14)}, " if wanted is not None and wanted.day else ""
+        return (wanted.must_be if wanted is not None else "") or f"{day}as it should be"
     if wanted.reading in VALUES:
         return VALUES[wanted.reading]
     if wanted.low is not None and wanted.high is not None:

@@ -230,6 +230,23 @@ def test_undoing_a_change_restores_sheet_and_evidence(built: Shop) -> None:
     assert dump(built.sheets(built.state(1)).bike) == dump(sheets().bike)
 
 
+def test_a_setting_made_with_a_change_comes_and_goes_with_it(built: Shop) -> None:
+    before, made = built.state(1).number, dict(built.state(1).settings)
+    rows = [
+        {"name": name, "value": value, "unit": "Pa"}
+        for name, value in (("fork_pressure", 4.5e5), ("shock_pressure", 8e5))
+    ]
+    own = str(uuid.uuid4())
+    answer = build.change_sheet(built, 1, [CHANGE], made=rows, uuid=own)
+    again = build.change_sheet(built, 1, [CHANGE], made=rows, uuid=own)
+    assert answer.numbers == again.numbers == tuple(range(before + 1, before + 5))
+    assert built.state(1).settings["fork_pressure"].value == 4.5e5
+    # The newest entry is a setting: undo takes the whole act back, not its last line.
+    build.undo(built, 1)
+    assert built.state(1).settings == made
+    assert dump(built.sheets(built.state(1)).bike) == dump(sheets().bike)
+
+
 def test_a_change_that_was_built_upon_is_not_undone(built: Shop) -> None:
     answer = build.change_sheet(built, 1, [CHANGE])
     first = next(s for s in build.plan_for(built, 1).steps if s.id == answer.reopened[0])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from datetime import date, timedelta
 
 import pytest
@@ -47,21 +46,6 @@ def test_a_carton_without_a_photo_leaves_its_step_open(shop: Shop) -> None:
     assert shop.state(bike).step(use.OUTSIDE_STEP).status == "open"
     use.damage(shop, bike, "wet on two sides", [photo()], where="outside")
     assert shop.state(bike).step(use.OUTSIDE_STEP).status == "done"
-
-
-@pytest.mark.parametrize(
-    ("country", "carriage", "days"),
-    [("GB", "parcel", 3), ("GB", "air", 14), ("DE", "parcel", 7), ("de", "road-abroad", 7)],
-)
-def test_the_days_by_country_and_carriage(country: str, carriage: str, days: int) -> None:
-    assert use.term(country, carriage).days == days
-
-
-def test_every_carriage_has_a_term_with_its_source() -> None:
-    for country, carriage in itertools.product(("", "GB", "DE", "XX"), use.CARRIAGES):
-        found = use.term(country, carriage)
-        assert 1 <= found.days <= 30
-        assert "no source" in found.source or "memory" in found.source
 
 
 def test_the_carriers_own_term_wins(shop: Shop) -> None:

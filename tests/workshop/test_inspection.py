@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cyclewright.errors import InputError, Refusal
+from cyclewright.knowledge.inspection import CAUSES, points
 from cyclewright.record.gates import ITEMS
-from cyclewright.record.inspection import CAUSES, points
 from cyclewright.workshop import build, care, erase, receive, release
 from cyclewright.workshop import inspection as use
 from cyclewright.workshop.shop import Shop

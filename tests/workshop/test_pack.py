@@ -112,3 +112,12 @@ def test_a_line_ticked_in_error_is_taken_back(released: Shop) -> None:
     build.undo(released, 1)
     assert released.state(1).done() == before
     assert not next(row for row in pack.packing(released, 1).lines if row.step == name).done
+
+
+def test_a_bar_that_was_out_asks_for_no_brakes_to_be_bedded_in(released: Shop) -> None:
+    pack.open_pack(released, 1)
+    gone = set(pack.pack(released, 1, ["bar-in-stem"], by="Ada").reopened)
+    assert {"bar-in-stem", "bar-rolled", "bar-and-stem-hold", "hoses-slack"} <= gone
+    stays = {"controls-in-order", "grips-clamped", "bar-ends-plugged", "hands-proved"}
+    assert not gone & {*stays, "bedding-in", "car-park-ride", "bolts-drive"}
+    assert not any(name.startswith("hands-changed") for name in gone)

@@ -78,9 +78,9 @@ def test_roles_are_given_by_owners_and_the_last_owner_stays(shop: Shop) -> None:
 
 def test_with_pins_a_name_alone_is_not_believed(pinned: Shop) -> None:
     pinned_bike = _opened(pinned)
-    with pytest.raises(Refusal, match=r"pin is Ada: give the PIN, open a shift"):
+    with pytest.raises(Refusal, match="pin: give the PIN of Ada, open a shift"):
         build.record_step(pinned, pinned_bike, "frame-looked-over", by="Ada")
-    with pytest.raises(Refusal, match="an owner sets this person's first PIN"):
+    with pytest.raises(Refusal, match="an owner sets the first PIN of"):
         build.record_step(pinned, pinned_bike, "frame-looked-over", by="Cy")
     with pytest.raises(InputError, match="name somebody of this shop"):
         build.record_step(pinned, pinned_bike, "frame-looked-over", by="Stranger")
@@ -99,10 +99,10 @@ def test_a_shift_is_asked_once_and_a_gate_again(pinned: Shop) -> None:
     with pins.on_shift_with(pinned, shift.token):
         answer = build.record_step(pinned, bike, "frame-looked-over")
         assert answer.numbers
-        with pytest.raises(Refusal, match="pin is Bo: give the PIN"):
+        with pytest.raises(Refusal, match="pin: give the PIN of Bo"):
             people.who(pinned, "Bo", fresh=True)
         assert people.who(pinned, "Bo", BO, fresh=True) == 2
-        with pytest.raises(Refusal, match="pin is Ada"):
+        with pytest.raises(Refusal, match="pin: give the PIN of Ada"):
             build.record_step(pinned, bike, "carton-open", by="Ada")
     with pytest.raises(InputError, match="say who you are"):
         build.record_step(pinned, bike, "carton-open")
@@ -133,7 +133,7 @@ def test_an_unattended_command_brings_its_pin(
     monkeypatch.setenv("CYCLEWRIGHT_PIN", ADA)
     with Shop.open(pinned.data) as again:
         assert build.record_step(again, bike, "frame-looked-over", by="Ada").numbers
-        with pytest.raises(Refusal, match="not the PIN of this person"):
+        with pytest.raises(Refusal, match="not the PIN of"):
             build.record_step(again, bike, "carton-open", by="Bo")
 
 
@@ -141,7 +141,7 @@ def test_guesses_are_slowed_down_and_a_restart_forgets_nothing(
     pinned: Shop, clock: list[datetime]
 ) -> None:
     for _ in range(access.FREE):
-        with pytest.raises(Refusal, match="not the PIN of this person"):
+        with pytest.raises(Refusal, match="not the PIN of"):
             pins.prove(pinned, 1, "0000")
     with pytest.raises(Refusal, match="try again in 31 s"):
         pins.prove(pinned, 1, ADA)
@@ -150,14 +150,14 @@ def test_guesses_are_slowed_down_and_a_restart_forgets_nothing(
             pins.prove(again, 1, ADA)
         pins.prove(again, 2, BO)
     clock[0] += timedelta(seconds=31)
-    with pytest.raises(Refusal, match="not the PIN of this person"):
+    with pytest.raises(Refusal, match="not the PIN of"):
         pins.prove(pinned, 1, "0000")
     clock[0] += timedelta(seconds=45)
     with pytest.raises(Refusal, match="too many wrong ones"):
         pins.prove(pinned, 1, ADA)
     clock[0] += timedelta(seconds=20)
     pins.prove(pinned, 1, ADA)
-    with pytest.raises(Refusal, match="not the PIN of this person"):
+    with pytest.raises(Refusal, match="not the PIN of"):
         pins.prove(pinned, 1, "0000")
 
 
@@ -219,10 +219,10 @@ def test_only_the_real_second_passes_with_pins(built: Shop) -> None:
     people.add_person(built, "Bo", "checker", by="Ada")
     people.set_pin(built, "Ada", ADA)
     people.set_pin(built, "Bo", BO, by="Ada", pin=ADA)
-    with pytest.raises(Refusal, match="pin is Ada"):
+    with pytest.raises(Refusal, match="pin: give the PIN of Ada"):
         release.gate(built, 1, "ride", by="Ada")
     assert release.gate(built, 1, "ride", by="Ada", pin=ADA).passed
-    with pytest.raises(Refusal, match="second_pin is Bo"):
+    with pytest.raises(Refusal, match="second_pin: give the PIN of Bo"):
         release.release(built, 1, by="Ada", second="Bo", pin=ADA)
 
 

@@ -2,18 +2,35 @@
 
 from __future__ import annotations
 
+import io
+import re
 from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from cyclewright.errors import InputError, RangeError
+from cyclewright.record import gates
 from cyclewright.workshop import build, release, tools
+from cyclewright.workshop.paper import print_document
 from cyclewright.workshop.shop import Shop
-from workshop.shops import opened
+from workshop.shops import build_until, opened, record
 
 TODAY = date.today()
+
+
+def text_of(made: bytes) -> str:
+    """The words of a PDF on one line."""
+    pages = PdfReader(io.BytesIO(made)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def evidence_lacking(shop: Shop, bike: int, step: str) -> str:
+    """What the evidence of a step lacks."""
+    state = shop.state(bike)
+    return gates.evidence_lacking(state.planned_steps()[step], state.step(step))
 
 
 def _small(shop: Shop, **more: object) -> tools.ToolRow:
@@ -54,7 +71,7 @@ def test_a_closer_tool_is_taken_while_it_is_in_date(shop: Shop) -> None:
     fine = tools.keep_tool(
         shop, "fine click", "1 N.m", "10 N.m", mark="0.05 N.m", tolerance="4 %", calibrated=TODAY
     )
-    assert len(tools.for_sums(shop)) == 2
+    assert [tool.in_date for tool in tools.for_sums(shop)] == [True, True]
     later = TODAY + timedelta(days=366)
     tools.keep_tool(
         shop,
@@ -65,8 +82,12 @@ def test_a_closer_tool_is_taken_while_it_is_in_date(shop: Shop) -> None:
         calibrated=TODAY - timedelta(days=400),
         tool=fine.id,
     )
-    assert [tool.low for tool in tools.for_sums(shop)] == [2.0]
-    assert [tool.low for tool in tools.for_sums(shop, later)] == [1.0, 2.0]
+    assert [tool.low for tool in tools.for_sums(shop) if tool.in_date] == [2.0]
+    assert not any(tool.in_date for tool in tools.for_sums(shop, later))
+    bike = opened(shop)
+    wrenches = {s.torque.wrench for s in build.plan_for(shop, bike).steps if s.torque is not None}
+    assert "small click (tool 1)" in wrenches
+    assert "fine click (tool 2, calibration overdue)" not in wrenches
     codes = [finding.code for finding in tools.findings(shop)]
     assert codes == ["torque-tool-calibration"]
 
@@ -154,3 +175,80 @@ def _open(factory) -> Shop:
     tools.keep_tool(shop, "a", "1 N.m", "30 N.m", arm="250 mm")
     _KEPT["shop"] = shop
     return shop
+
+
+UNREACHED = "no kept tool reaches 40 N·m: small click (tool 1) is marked 2 to 20 N·m"
+
+
+def test_a_joint_beyond_every_kept_tool_keeps_its_figure_and_says_so(shop: Shop) -> None:
+    _small(shop)
+    bike = opened(shop)
+    step = build.plan_for(shop, bike).step("cassette-lockring")
+    assert step is not None and step.torque is not None
+    assert (step.torque.low, step.torque.high, step.torque.set) == (40.0, 40.0, None)
+    assert step.torque.unreached == UNREACHED
+    bar = build.plan_for(shop, bike).step("bar-in-stem")
+    assert bar is not None and bar.torque is not None
+    assert bar.torque.wrench == "small click (tool 1)"
+    by_code = {f.fields[0]: f for f in release.papers(shop, bike).findings if f.fields}
+    finding = by_code["bike.fastener.cassette_lockring"]
+    assert (finding.severity, finding.facts[-1]) == ("stop", UNREACHED)
+    # cranks come mounted: their bolts are looked at, and nobody has to set them
+    assert by_code["bike.fastener.crank"].severity == "note"
+
+    for what in ("plan", "torque-card"):
+        said = text_of(print_document(shop, what, bike))
+        assert "no kept tool reaches it" in said and "40.0" in said, what
+    assert "small click (tool 1)" in text_of(print_document(shop, "torque-card", bike))
+
+
+def test_a_borrowed_tool_is_named_with_the_torque_before_the_gate_is_passed(shop: Shop) -> None:
+    _small(shop)
+    bike = opened(shop)
+    build_until(shop, bike, "Receive")
+    lacking = {row.step: row.why for row in release.missing(shop, shop.state(bike), "ride")}
+    assert any("40 N·m" in why for step, why in lacking.items() if step is None)
+    for step in build.plan_for(shop, bike).steps:
+        if step.id == "cassette-lockring":
+            with pytest.raises(InputError, match=re.escape(f"{UNREACHED}; give the torque")):
+                build.record_step(shop, bike, step.id, as_set=True)
+            with pytest.raises(RangeError, match="40 to 40 N·m"):
+                build.record_step(shop, bike, step.id, torque="35 N.m")
+            build.record_step(shop, bike, step.id, torque="40 N.m", by="Ada")
+            why = evidence_lacking(shop, bike, step.id)
+            assert why == f"{UNREACHED}; record with the torque which tool it was set with"
+            word = "lent by the frame builder, 20 to 100 N·m"
+            build.record_step(shop, bike, step.id, torque="40 N.m", word=word, by="Ada")
+            assert evidence_lacking(shop, bike, step.id) == ""
+        elif step.torque is not None and step.torque.unreached and step.stage == "Build":
+            given = f"{step.torque.high} N.m"
+            build.record_step(shop, bike, step.id, torque=given, word="the same", by="Ada")
+        elif step.stage in ("Build", "Fit", "Base"):
+            record(shop, bike, step)
+    assert release.gate(shop, bike, "ride", by="Ada").missing == ()
+
+
+def test_the_best_kept_tool_is_named_in_the_plan(shop: Shop) -> None:
+    _small(shop)
+    tools.keep_tool(shop, "big click", "10 N.m", "60 N.m", calibrated=TODAY, by="Ada")
+    tools.keep_tool(shop, "fine click", "2 N.m", "14 N.m", tolerance="3 %", calibrated=TODAY)
+    bike = opened(shop)
+    taken = {
+        step.id: step.torque.wrench
+        for step in build.plan_for(shop, bike).steps
+        if step.torque is not None
+    }
+    assert taken["cassette-lockring"] == taken["pedals-on"] == "big click (tool 2)"
+    assert taken["front-caliper"] == taken["stem-pinch"] == "fine click (tool 3)"
+    assert not any(row.code == "torque-tool-range" for row in release.papers(shop, bike).findings)
+
+
+def test_a_tool_out_of_date_is_used_where_no_other_reaches_and_says_so(shop: Shop) -> None:
+    _small(shop)
+    old = TODAY - timedelta(days=400)
+    tools.keep_tool(shop, "big click", "10 N.m", "60 N.m", calibrated=old, by="Ada")
+    bike = opened(shop)
+    step = build.plan_for(shop, bike).step("cassette-lockring")
+    assert step is not None and step.torque is not None
+    assert step.torque.wrench == "big click (tool 2, calibration overdue)"
+    assert "torque-tool-calibration" in {row.code for row in release.papers(shop, bike).findings}

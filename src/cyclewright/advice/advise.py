@@ -6,7 +6,19 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 from cyclewright.advice import case as cases
-from cyclewright.advice import cockpit, damping, fit, handling, rear, riding, springs, tyres
+from cyclewright.advice import (
+    chain,
+    cockpit,
+    damping,
+    fit,
+    handling,
+    levers,
+    rear,
+    riding,
+    springs,
+    steady,
+    tyres,
+)
 from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Question, Setting
@@ -58,18 +70,22 @@ def advise(
     case = built if learn is None else learn(built)
     goal = solve(set_to(case, made))
     kept = _over(_chosen(filled, goal), made)
-    outcome = solve(set_to(case, kept))
+    outcome = solve(set_to(case, kept), like=goal)
     saddle = fit.saddle(filled)
     spring = springs.settings(filled, goal, learned=case is not built)
     return Advice(
         settings=(
-            *fit.settings(filled, saddle),
+            *fit.settings(filled, saddle, outcome),
             *cockpit.settings(filled, outcome),
+            *levers.levers(filled).settings,
             *tyres.settings(filled, goal),
             *spring,
+            *tyres.outcomes(filled, outcome),
             *springs.outcomes(filled, outcome),
             *damping.settings(filled, _by_name(spring), outcome),
             *handling.settings(outcome),
+            *steady.settings(outcome),
+            *chain.settings(filled, outcome),
             *riding.settings(filled, kept, outcome),
         ),
         findings=(
@@ -104,11 +120,13 @@ def compare(
     """
     made = made or Kept()
     after = advise(filled, reference, learn, made)
-    case = cases.build(filled, reference, _over(before.kept, made))
-    if learn is not None:
-        case = learn(case)
+    case = after.goal.case
+    if after.kept.saddle_height != _over(before.kept, made).saddle_height:
+        case = cases.build(filled, reference, _over(before.kept, made))
+        case = case if learn is None else learn(case)
     still = _over(_still(before, case), made)
-    held = _by_name(_outcomes(filled, still, solve(set_to(case, still))))
+    outcome = solve(set_to(case, still), like=after.goal)
+    held = _by_name(_outcomes(filled, still, outcome))
     held |= _by_hand(made, after)
     was, now = _by_name(before.settings), _by_name(after.settings) | _by_hand(made, after)
     moved = []
@@ -164,8 +182,11 @@ def _outcomes(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting, .
     """What follows from what is set, rather than being set."""
     return (
         *cockpit.settings(filled, outcome),
+        *tyres.outcomes(filled, outcome),
         *springs.outcomes(filled, outcome),
         *handling.settings(outcome),
+        *steady.settings(outcome, spread=False),
+        *chain.settings(filled, outcome),
         *riding.settings(filled, kept, outcome),
     )
 

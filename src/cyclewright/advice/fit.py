@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from cyclewright.advice import limits, post
+from cyclewright.advice import limits, post, tilt
 from cyclewright.advice.height import Height, saddle_height
 from cyclewright.advice.post import PostFacts
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Limit, Setting
+from cyclewright.solve.solution import Solution
 
 PLAIN_POST_LOWER = {"smooth": 0.0, "mixed": 0.010, "rough": 0.030}
 """How much lower than full height a plain post is set by ground [m] (common practice)."""
-TILT = (-3.0, -1.0, 0.0)
-"""Lowest, first and highest nose angle [degrees]: level to very slightly down."""
 HEIGHT_CAUTION = "Never raise the post above its insertion mark: a post that breaks throws you."
 
 
@@ -60,10 +58,11 @@ def saddle(filled: Filled) -> Saddle:
     return Saddle(height, lower, facts, marked, inside)
 
 
-def settings(filled: Filled, found: Saddle) -> tuple[Setting, ...]:
+def settings(filled: Filled, found: Saddle, outcome: Solution) -> tuple[Setting, ...]:
     """Saddle height, setback, tilt and, where the post's length is known, its insertion."""
-    depth = _insertion(found)
-    return (_height(found), _setback(filled), _tilt(), *(() if depth is None else (depth,)))
+    depth = insertion(found)
+    least = (_height(found), _setback(filled), tilt.tilt(outcome))
+    return least if depth is None else (*least, depth)
 
 
 def findings(filled: Filled, found: Saddle) -> tuple[Finding, ...]:
@@ -112,7 +111,7 @@ def _no_height(found: Saddle) -> Finding:
     )
 
 
-def _insertion(found: Saddle) -> Setting | None:
+def insertion(found: Saddle) -> Setting | None:
     """How deep the post stands at the height set, with what bounds it from both sides."""
     facts = found.facts
     if facts is None or facts.length is None or found.inside is None:
@@ -160,23 +159,6 @@ def _setback(filled: Filled) -> Setting:
         graduation=1.0,
         label="Saddle behind the middle of its rails",
         limits=(Limit("the rails' marks", "min", -half), Limit("the rails' marks", "max", half)),
-    )
-
-
-def _tilt() -> Setting:
-    low, first, high = (math.radians(angle) for angle in TILT)
-    return Setting(
-        name="saddle_tilt",
-        value=first,
-        unit="rad",
-        low=low,
-        high=high,
-        basis="practice",
-        source="common practice, no source",
-        because="default: level or a touch nose down; nose up presses, nose down loads the hands",
-        display="°",
-        graduation=0.5,
-        label="Saddle tilt, nose up positive",
     )
 
 

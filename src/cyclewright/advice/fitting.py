@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cyclewright.advice import case as cases
-from cyclewright.advice import fit, levers, steerer
+from cyclewright.advice import fit, levers, steerer, tilt
 from cyclewright.advice.advise import Advice
 from cyclewright.advice.case import flat
 from cyclewright.advice.droppers import Dropper, droppers
@@ -49,7 +49,7 @@ def fitting(filled: Filled, advice: Advice, proved: bool = False) -> Fit:
     return Fit(
         saddle,
         methods(filled),
-        _angles(advice.outcome),
+        angles(advice),
         _contacts(filled, advice.outcome),
         droppers(filled, saddle.height, saddle.facts),
         levers.levers(filled),
@@ -104,12 +104,14 @@ def methods(filled: Filled) -> tuple[Setting, ...]:
     )  # fmt: skip
 
 
-def _angles(outcome: Solution) -> tuple[Setting, ...]:
-    angles = outcome.seated.pose.angles
+def angles(advice: Advice) -> tuple[Setting, ...]:
+    """Joint angles of this rider seated at sag, and how the saddle then stands."""
+    outcome = advice.outcome
+    bent = outcome.seated.pose.angles
 
     def one(name: str, label: str, key: str, how: str, basis: Basis = "model") -> Setting:
         return setting(
-            name, label, angles[key], "rad", "°", 1.0, basis=basis, source=_POSTURE, because=how
+            name, label, bent[key], "rad", "°", 1.0, basis=basis, source=_POSTURE, because=how
         )
 
     return (
@@ -125,6 +127,7 @@ def _angles(outcome: Solution) -> tuple[Setting, ...]:
             "taken as an easy bend; where the bar is too far it straightens"),
         one("forearm_angle", "Forearm below level", "forearm",
             "the line that the brake levers follow"),
+        tilt.at_sag(advice.settings, outcome),
     )  # fmt: skip
 
 
@@ -160,15 +163,6 @@ def _contacts(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
 def rough_heights(saddle: Saddle) -> tuple[float, float]:
     """Lowest and highest saddle height [m] of a plain post set for rough ground."""
     return saddle.height.value - PLAIN_LOWER[1], saddle.height.value - PLAIN_LOWER[0]
-
-
-def tilt_words() -> tuple[tuple[str, str], ...]:
-    """What either way costs."""
-    return (
-        ("level", "start here, or a degree or two nose down for long climbs"),
-        ("nose up", "presses on soft tissue and tips the pelvis back; numbness means nose down"),
-        ("nose down", "slides the rider forward: hands and shoulders carry what the seat should"),
-    )
 
 
 def setback_words(filled: Filled) -> str:

@@ -18,8 +18,8 @@ from cyclewright.setting import Limit, Setting
 
 INDEX_OF_BREADTH = 3.0 / 8.0
 """Middle of the index finger from the middle of the palm over its breadth [1]: four alike."""
-BLADE_SPREAD = 0.006
-"""One standard deviation of a blade that nobody has measured [m] (judgement)."""
+BLADE_READ = 0.001
+"""One standard deviation of a blade measured with a rule [m] (judgement)."""
 HAND_PLACE_SPREAD = 0.005
 """One standard deviation of where on the grip a rider holds [m] (judgement)."""
 REACH_SPREAD = 0.005
@@ -33,34 +33,41 @@ class Levers:
 
     inboard: Setting
     reach: Setting
-    gain: float
+    gain: Setting
     """Force at the pads over that with the clamp against the grip, for the same finger [1]."""
     said: str
 
     @property
     def settings(self) -> tuple[Setting, ...]:
-        """Both, in the order in which they are set."""
-        return self.inboard, self.reach
+        """What is set, in its order, and what it gains."""
+        return self.inboard, self.reach, self.gain
 
 
 def levers(filled: Filled) -> Levers:
     """Clamp from the grip's inner end, and reach, for this rider's hand."""
     hand, sigma, because = _hand(filled)
-    grip = filled.sheets.bike.cockpit.grip_length
-    assert grip is not None, "filled sheets hold the grip's length"
-    pull = rules.rule("lever_blade").value - rules.rule("lever_finger_room").value
+    cockpit = filled.sheets.bike.cockpit
+    grip, blade = cockpit.grip_length, cockpit.lever_blade
+    assert grip is not None and blade is not None, "filled sheets hold grip and blade"
+    pull = blade.value - rules.rule("lever_finger_room").value
     share = INDEX_OF_BREADTH * rules.rule("hand_breadth_share").value
     index = grip.value / 2 - share * hand
     """Grip's inner end to the finger, outwards [m]."""
     inboard = max(pull - index, 0.0)
-    spread = math.sqrt((share * sigma) ** 2 + BLADE_SPREAD**2 + HAND_PLACE_SPREAD**2)
-    gain = moment_gain(pull, inboard)
-    least, most = (moment_gain(pull, max(inboard + way, 0.0)) for way in (-spread, spread))
+    place, length = math.hypot(share * sigma, HAND_PLACE_SPREAD), blade.sigma or BLADE_READ
+    whose = filled.default("bike.cockpit.lever_blade")
+    known = f"a blade of {blade.value * 1000:.0f} mm {'by default' if whose else 'by the sheet'}"
+    gain = _gain(pull, inboard, math.hypot(length / pull, place / (pull - inboard)), known)
     said = (
-        f"{gain:.1f} ({least:.1f} to {most:.1f}) times the force at the pads of a clamp against "
-        "the grip, for the same pull of one finger"
+        f"{gain.show()} times the force at the pads of a clamp against the grip, for the same "
+        "pull of one finger"
     )
-    return Levers(_inboard(inboard, spread, because, said), _reach(hand, because), gain, said)
+    return Levers(
+        _inboard(inboard, math.hypot(place, length), f"{known}; {because}"),
+        _reach(hand, because),
+        gain,
+        said,
+    )
 
 
 def moment_gain(pull: float, inboard: float) -> float:
@@ -75,7 +82,26 @@ def moment_gain(pull: float, inboard: float) -> float:
     return pull / max(pull - inboard, 0.3 * pull)
 
 
-def _inboard(value: float, spread: float, because: str, said: str) -> Setting:
+def _gain(pull: float, inboard: float, relative: float, known: str) -> Setting:
+    """The force gained, its spread in shares of itself; a clamp left at the grip gains nothing."""
+    value, factor = moment_gain(pull, inboard), math.exp(Z90 * relative)
+    return Setting(
+        "lever_gain",
+        value,
+        "1",
+        max(value / factor, 1.0),
+        value * factor,
+        "model",
+        "moments about the lever's pivot",
+        f"the same finger's pull at {pull * 1000:.0f} mm from the pivot instead of "
+        f"{(pull - inboard) * 1000:.0f} mm; {known}, the clamp's pivot taken at the grip's end",
+        "",
+        0.1,
+        "Force at the pads, times that with the clamp at the grip",
+    )
+
+
+def _inboard(value: float, spread: float, because: str) -> Setting:
     return Setting(
         "lever_inboard",
         value,
@@ -84,7 +110,7 @@ def _inboard(value: float, spread: float, because: str, said: str) -> Setting:
         value + Z90 * spread,
         "practice",
         "moments about the lever's pivot; blade and hand: common practice, no source",
-        f"default: one finger in the middle of the grip reaches the blade's end; {because}; {said}",
+        f"default: one finger in the middle of the grip reaches the blade's end; {because}",
         "mm",
         1.0,
         "Brake lever clamp in from the grip",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Literal
 
 from cyclewright.knowledge import rules
@@ -53,7 +54,12 @@ def at_workshop(place: Place, ceiling: float) -> float:
     hottest = max(here.temperature.value, there.temperature.value + HOTTER_IN_THE_SUN)
     low = 0.0 if here.altitude is None else here.altitude.value
     high = max(low, 0.0 if there.altitude is None else there.altitude.value)
-    return float(gas.shifted_gauge(ceiling, hottest, here.temperature.value, high, low))
+    return _shifted(ceiling, hottest, here.temperature.value, high, low)
+
+
+@lru_cache(maxsize=256)
+def _shifted(ceiling: float, hottest: float, here: float, high: float, low: float) -> float:
+    return float(gas.shifted_gauge(ceiling, hottest, here, high, low))
 
 
 def tightest(limits: Sequence[Limit]) -> tuple[float, float]:

@@ -10,7 +10,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from cyclewright.advice.advise import Advice, Learn
+from cyclewright.advice import tyres
+from cyclewright.advice.advise import Advice
 from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.measure import sag
@@ -52,15 +53,59 @@ class Verdict:
     chance_next: float
 
 
-def learning(readings: Sequence[SagReading]) -> Learn:
-    """A function that moves a case's draws to agree with the readings, in order."""
-    return lambda case: learned(case, readings)[0]
+class Learner:
+    """Moves a case's draws to agree with the readings, in order.
+
+    What they teach depends on the draws of what is uncertain and on nothing else, so that a bike
+    with another bar on it, but the same springs and rider, is not asked again.
+    """
+
+    def __init__(self, readings: Sequence[SagReading]) -> None:
+        self._readings = tuple(readings)
+        self._taught: dict[bytes, _Taught] = {}
+
+    def __call__(self, case: Case) -> Case:
+        """The case as the readings leave it; itself where they teach nothing."""
+        after = self._asked(case).after
+        return case if after is None else _with(case, after)
+
+    def odd(self, case: Case) -> tuple[bool, ...]:
+        """Which readings were too odd to be believed, by this case before them."""
+        return self._asked(case).odd
+
+    def _asked(self, case: Case) -> _Taught:
+        key = _uncertain(case).tobytes()
+        taught = self._taught.get(key)
+        if taught is None:
+            moved, odd = learned(case, self._readings)
+            taught = _Taught(None if moved is case else _uncertain(moved), odd)
+            while len(self._taught) >= MOST_TAUGHT:
+                self._taught.pop(next(iter(self._taught)), None)
+            self._taught[key] = taught
+        return taught
+
+
+@dataclass(frozen=True, slots=True)
+class _Taught:
+    """What is uncertain after the readings, None where they teach nothing, and which were odd."""
+
+    after: Array | None
+    odd: tuple[bool, ...]
+
+
+MOST_TAUGHT = 4
+"""Sets of draws whose lessons are kept."""
+
+
+def learning(readings: Sequence[SagReading]) -> Learner:
+    """What moves a case's draws to agree with these readings."""
+    return Learner(readings)
 
 
 def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[bool, ...]]:
     """The case after the readings, and which of them were too odd to be believed.
 
-    An odd reading teaches nothing until a second one of its kind, taken after its three
+    An odd reading teaches nothing until the next one of its kind, taken after its three
     questions, says the same. How far sit-downs of one end fall apart tells how much a mean of
     them is worth.
     """
@@ -80,6 +125,7 @@ def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[boo
         if odd[-1]:
             doubted[reading.name] = reading.value
         else:
+            doubted.pop(reading.name, None)
             case = _moved(case, reading, predicted, spread)
     return case, tuple(odd)
 
@@ -112,9 +158,8 @@ def one_sit_down(case: Case, reading: SagReading) -> float:
 
 def compression(solution: Solution, name: Name) -> Array:
     """What the ring shows in the posture its maker reads it in, or a tyre's drop standing [m]."""
-    if name in TYRES:
-        standing = solution.standing
-        return standing.front_drop if name == "front" else standing.rear_drop
+    if name == "front" or name == "rear":
+        return tyres.axle_drop(solution, name)
     spring: Spring = getattr(solution.case, name)
     state = solution.at(spring.posture)
     return state.fork_compression if name == "fork" else state.shock_compression
@@ -214,7 +259,7 @@ def _touched(case: Case, reading: SagReading) -> NDArray[np.bool_]:
     name = reading.name
     fork, shock = name == "fork", name == "shock"
     standing = name in TYRES or getattr(reading.case, name).posture == "standing"
-    tyres = [name == "front", name == "rear"]
+    pressed = [name == "front", name == "rear"]
     ends = [fork] * len(_FACTORS) + [shock] * len(_FACTORS) + [shock, fork, shock]
     plain = [standing, not standing, True, True, True]
-    return np.array(tyres + ends + plain + [True] * len(fields(case.segments)))
+    return np.array(pressed + ends + plain + [True] * len(fields(case.segments)))

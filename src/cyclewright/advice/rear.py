@@ -122,6 +122,7 @@ def _through(kind: Kind, places: Places, travel: float) -> RearEnd:
     )
 
 
+@lru_cache(maxsize=32)
 def _table(rows: tuple[tuple[float, float], ...], travel: float) -> Leverage:
     """The maker's rows over the whole travel, level before the first and after the last."""
     within = np.array(sorted(rows))

@@ -46,7 +46,7 @@ def _ridden_in(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting, 
     if "air" not in (case.fork.kind, case.shock.kind):
         return ()
     there = _trail(filled)
-    ridden = solve(_moved(filled, case, kept, there))
+    ridden = solve(_moved(filled, case, kept, there), like=outcome)
     found = []
     for name in ("fork", "shock"):
         spring: Spring = getattr(case, name)
@@ -111,7 +111,7 @@ def _descending(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting,
     if slope == 0.0:
         return ()
     case = set_to(outcome.case, kept)
-    down = solve(replace(case, slope=np.full_like(case.slope, slope))).standing
+    down = solve(replace(case, slope=np.full_like(case.slope, slope)), like=outcome).standing
     share = float(down.front_load[0] / (down.front_load[0] + down.rear_load[0]))
     level = float(outcome.standing.geometry.head_angle[0])
     words = f"on a descent of {math.tan(slope):.0%}, standing as on the level, at an even speed"

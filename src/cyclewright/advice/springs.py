@@ -15,6 +15,7 @@ from cyclewright.errors import InputError
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.setting import Basis, Finding, Limit, Question, Setting
+from cyclewright.solve import coupled
 from cyclewright.solve.case import Array, Spring, nominal
 from cyclewright.solve.coupled import wheel_travel
 from cyclewright.solve.solution import Solution
@@ -27,6 +28,8 @@ PUMP_CAUTION = "High pressure: use a suspension pump only, and never open a char
 GRADUATION = {"fork": 1.0, "shock": 5.0}
 SAME_FIGURE = 1e-6
 """How far a pressure may be from a vouched figure, relative, and still be that figure."""
+PRELOAD_LIMITS = (0.0005, 0.002)
+"""Between which a coil's preload holds it [m]: half a turn to two (common practice, no source)."""
 RATE_STEP = 25 * 175.12683524647637
 """Step between coils that are sold where the sheet lists none [N/m] (common practice)."""
 
@@ -36,7 +39,8 @@ def settings(filled: Filled, solution: Solution, learned: bool = False) -> tuple
 
     `learned` says that readings on this bike have moved the sums.
     """
-    return tuple(_one(filled, solution, name, learned) for name in NAMES if _sprung(solution, name))
+    found = [_one(filled, solution, name, learned) for name in NAMES if _sprung(solution, name)]
+    return (*found, *_preload(solution))
 
 
 def outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
@@ -83,8 +87,16 @@ def chosen(filled: Filled, solution: Solution, name: Name) -> float | None:
     goal = float(_goal(solution, name)[0])
     if spring.kind == "coil":
         return _nearest_rate(filled, name, goal)
-    inside, _ = limits.held(goal, _limits(filled, name))
+    vouched = _vouched(filled, solution, name).pressure
+    wanted = vouched if abs(goal / vouched - 1.0) < SAME_FIGURE else goal
+    inside, _ = limits.held(wanted, _limits(filled, name))
     return inside
+
+
+def _vouched(filled: Filled, solution: Solution, name: Name) -> charts.Anchor:
+    """The figure that a maker or the trade vouches for, for this rider."""
+    unit, leverage = getattr(filled.sheets.bike, name), float(solution.case.leverage_mean[0])
+    return charts.anchor(unit, riding_mass(filled), leverage)
 
 
 def _sprung(solution: Solution, name: Name) -> bool:
@@ -107,11 +119,7 @@ def _one(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setti
     spring: Spring = getattr(solution.case, name)
     if spring.kind == "coil":
         return _rate(filled, solution, name, learned)
-    vouched = charts.anchor(
-        getattr(filled.sheets.bike, name),
-        riding_mass(filled),
-        float(solution.case.leverage_mean[0]),
-    )
+    vouched = _vouched(filled, solution, name)
     goal = float(_goal(solution, name)[0])
     basis, moved = _moved(filled, vouched, goal, learned)
     _, marked = limits.held(goal, _limits(filled, name))
@@ -172,6 +180,31 @@ def _rate(filled: Filled, solution: Solution, name: Name, learned: bool) -> Sett
         because=f"{_target_words(filled, name)}; {words}",
         value=chosen(filled, solution, name),
         cautions=("Preload a coil by one turn or two only: sag is set by its rate.",),
+    )
+
+
+def _preload(solution: Solution) -> tuple[Setting, ...]:
+    """How far a shock's coil is wound on: it only holds the coil, inside a turn or two."""
+    spring = solution.case.shock
+    if spring.kind != "coil":
+        return ()
+    at_sag = solution.at(spring.posture)
+    more = float(coupled.leverage(solution.case, at_sag.rear_travel)[0])
+    return (
+        Setting(
+            "shock_preload",
+            float(spring.preload[0]),
+            "m",
+            *PRELOAD_LIMITS,
+            "practice",
+            "common practice, no source",
+            "default: about a turn past where the coil stops rattling; a turn of 1 mm more lifts "
+            f"the wheel by about {more:.0f} mm and makes up for no wrong coil",
+            "mm",
+            0.5,
+            "Shock coil preload",
+            (Limit("a coil is held by a turn or two", "max", PRELOAD_LIMITS[1]),),
+        ),
     )
 
 

@@ -31,6 +31,8 @@ RING_SLIPS = 0.20
 """The most of the travel that a loose or pushed ring is off by (judgement)."""
 LEANED = (0.25, 1.4)
 """Sag over the usual one of a rider who leans, holds on or holds a brake (judgement)."""
+PRELOAD = 0.012
+"""The most preload past the turn or two that hold a coil [m] (judgement)."""
 MASS_OFF = 0.12
 """Spread of a mass that was said wrong or weighed without kit [1] (judgement)."""
 STICKS = 0.12
@@ -72,6 +74,18 @@ def _suspects(name: Unit) -> tuple[Suspect, ...]:
             0.14,
             "A loose ring slides on, a stuck one is left behind, and getting off may push it.",
             "Does the ring hold where you put it, at the seal before you sat and not pushed since?",
+        ),
+        Suspect(
+            "preload",
+            0.22,
+            "Preload past a turn or two holds the unit up and sets no sag.",
+            "Count the collar's turns from where the coil just stops rattling: more than two?",
+        ),
+        Suspect(
+            "eye-to-eye",
+            0.14,
+            "Both lengths are measured between the same two points, in line with the unit.",
+            "Measure again between the middles of both eyes, wheel lifted and loaded: the same?",
         ),
         Suspect(
             "wrong-mass",
@@ -164,15 +178,18 @@ def _shown(case: Case, reading: SagReading, name: Unit) -> dict[str, Array]:
     there = other.fork_compression if name == "fork" else other.shock_compression
     leaned = usual * (LEANED[0] + (LEANED[1] - LEANED[0]) * chance)
     shown = {
-        "not-fully-extended": usual - HELD_DOWN * travel * chance,
         "other-posture": np.where(np.arange(usual.size) % 2 == 0, there, leaned),
-        "ring": usual + slip,
         "wrong-mass": usual * (1.0 + MASS_OFF * normal),
         "friction": usual * (1.0 + STICKS * normal),
     }
     if spring.kind == "air":
+        shown["not-fully-extended"] = usual - HELD_DOWN * travel * chance
+        shown["ring"] = usual + slip
         shown["not-equalised"] = _unlevelled(solution, name, spring, chance)
         shown |= _respaced(then, name)
+    else:
+        shown["preload"] = usual - PRELOAD * chance
+        shown["eye-to-eye"] = usual + slip
     return {code: np.clip(draws, 0.0, travel) for code, draws in shown.items()}
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright.advice import brakes
 from cyclewright.errors import InputError, range_error
 from cyclewright.knowledge import fasteners, rules
 from cyclewright.knowledge.questions import torque_questions
+from cyclewright.knowledge.steps import steps
 from cyclewright.setting import Basis, Finding, Question
 from cyclewright.sheets.sheets import facts
 
@@ -31,8 +32,10 @@ Kind = Literal["target", "max", "range"]
 class TorqueWindow:
     """What the tool is set to [N·m] and between which marks it may be.
 
-    `low` is None when nobody states a minimum. `set` is None when the figures leave nothing, or
-    no tool reaches it; `needs_word` when the joint passes its gate only with the maker's word.
+    `low` is None when nobody states a minimum. `set` is None when the figures leave nothing;
+    `needs_word` when the joint passes its gate only with the maker's word. Where no kept tool
+    reaches the joint, `unreached` says so, the window is the makers' own, and the word that is
+    needed is which tool it was set with.
     """
 
     kind: Kind
@@ -43,6 +46,9 @@ class TorqueWindow:
     basis: Basis
     unit: str = "N·m"
     needs_word: bool = False
+    wrench: str = ""
+    """The kept tool that it is set with; empty while the shop keeps none."""
+    unreached: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The window as plain data."""
@@ -71,7 +77,8 @@ class Figure:
 class Tool:
     """A setting torque tool: the ends of its marked scale and its scale step [N·m].
 
-    `tolerance` [1] is its certificate's; None takes the class of ISO 6789 by the scale's end.
+    `tolerance` [1] is its certificate's; None takes the class of ISO 6789 by the scale's end. One
+    that is not `in_date` is used only where no other reaches.
     """
 
     name: str
@@ -79,6 +86,7 @@ class Tool:
     high: float
     mark: float = 0.1
     tolerance: float | None = None
+    in_date: bool = True
 
     def __post_init__(self) -> None:
         if not (0 < self.low < self.high < math.inf and self.mark > 0):
@@ -120,9 +128,15 @@ def windows(
     known = facts(sheets) | brakes.derived(sheets)
     found: dict[str, TorqueWindow] = {}
     findings: list[Finding] = []
+    to_set = {step.torque for step in steps()}
+    usual = {item.name: item.verb for item in fasteners.applying(known)}
     for name, figures, paste, basis in _joints(sheets, known):
         found[name], said = window(name, figures, tools, basis=basis, paste=paste)
-        findings.extend((*said, *_kept_dry(name, sheets.bike.fastener.get(name), found[name])))
+        stated = sheets.bike.fastener.get(name)
+        verb = (None if stated is None else stated.verb) or usual.get(name)
+        if found[name].unreached and verb == "check" and name not in to_set:
+            said = tuple(replace(item, severity="note") for item in said)
+        findings.extend((*said, *_kept_dry(name, stated, found[name])))
     return found, tuple(findings)
 
 
@@ -199,8 +213,8 @@ def _stated(sheets: Sheets, name: str) -> tuple[Figure, ...]:
     given = sheets.bike.fastener.get(name)
     entries: list[tuple[str, Figures]] = []
     if given is not None:
-        entries = [(f"fastener.{name}", given)]
-        entries += [(f"fastener.{name}.{key}", part) for key, part in given.parts.items()]
+        entries = [("the sheet", given)]
+        entries += [(f"the sheet, {key}", part) for key, part in given.parts.items()]
     found = tuple(
         figure for where, entry in entries if (figure := _figure(where, entry)) is not None
     )
@@ -208,7 +222,7 @@ def _stated(sheets: Sheets, name: str) -> tuple[Figure, ...]:
     if found or end not in ("front", "rear") or end == name:
         return found
     torque = getattr(sheets.bike.axle, end).torque
-    return () if torque is None else (_target(f"axle.{end}.torque", torque.value),)
+    return () if torque is None else (_target(f"the {end} axle", torque.value),)
 
 
 def _figure(where: str, entry: Figures) -> Figure | None:
@@ -246,8 +260,9 @@ def window(
 ) -> tuple[TorqueWindow, tuple[Finding, ...]]:
     """The setting of joint `name` that every figure allows with one of the tools.
 
-    Without tools a tool of the standard class is assumed. Assembly paste lets a clamp hold at the
-    lower end, so the setting goes there; it never goes below a minimum.
+    Without tools a tool of the standard class is assumed; of several that reach it, one in date
+    counts first, then one that leaves a setting, then the finest. Assembly paste lets a clamp
+    hold at the lower end, so the setting goes there; it never goes below a minimum.
 
     >>> bar, stem = Figure("bar", "max", None, 5.0), Figure("stem", "range", 5.0, 6.0)
     >>> found, findings = window("faceplate", [bar, stem])
@@ -267,10 +282,14 @@ def window(
     ]
     usable = [option for option in options if option[0].reaches(option[3])]
     if not usable:
-        none = TorqueWindow(kind, low, high, None, whose, basis)
-        return none, (_out_of_reach(name, figures, [option[0] for option in options]),)
-    tool, bottom, top, setting, empty = min(usable, key=lambda o: (o[4], o[0].spread))
-    found = TorqueWindow(kind, bottom, top, setting, whose, basis, needs_word=empty)
+        said = _unreached(low, high, tools)
+        none = TorqueWindow(kind, low, high, None, whose, basis, needs_word=True, unreached=said)
+        return none, (_out_of_reach(name, figures, said),)
+    tool, bottom, top, setting, empty = min(
+        usable, key=lambda o: (not o[0].in_date, o[4], o[0].spread)
+    )
+    wrench = tool.name if tools else ""
+    found = TorqueWindow(kind, bottom, top, setting, whose, basis, needs_word=empty, wrench=wrench)
     return found, (_emptied(name, figures, tool, setting, low),) if empty else ()
 
 
@@ -361,14 +380,23 @@ def _emptied(
     )
 
 
-def _out_of_reach(name: str, figures: Sequence[Figure], tools: Sequence[Tool]) -> Finding:
-    scales = tuple(f"{tool.name}: marked {tool.low:g} to {tool.high:g} N·m" for tool in tools)
+def _unreached(low: float | None, high: float, tools: Sequence[Tool]) -> str:
+    """That no tool of the shop reaches a joint, and how far each one goes."""
+    figure = f"{high:g} N·m" + (" or less" if low is None else "")
+    if low is not None and low < high - 1e-9:
+        figure = f"{low:g} to {high:g} N·m"
+    scales = ", ".join(f"{tool.name} is marked {tool.low:g} to {tool.high:g} N·m" for tool in tools)
+    return f"no kept tool reaches {figure}: {scales}"
+
+
+def _out_of_reach(name: str, figures: Sequence[Figure], said: str) -> Finding:
     return Finding(
         "torque-tool-range",
         "stop",
-        (*_facts(figures), *scales),
+        (*_facts(figures), said),
         "A torque tool is used only inside its marked scale (ISO 6789-1:2017).",
-        f"Take a tool whose scale includes the setting of {_words(name)}.",
+        f"Take a tool whose scale includes the setting of {_words(name)}, and record with the "
+        "torque which one it was.",
         _fields(name),
     )
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from typing import Literal
 
+import numpy as np
+
 from cyclewright.advice import limits
 from cyclewright.advice.spread import setting
+from cyclewright.body import balance
 from cyclewright.knowledge import grounds
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.mechanics import tyre as sums
 from cyclewright.setting import Finding, Limit, Question, Setting
+from cyclewright.solve.case import Array
 from cyclewright.solve.coupled import roll_off
 from cyclewright.solve.solution import Solution
 from cyclewright.units import show
@@ -22,6 +26,42 @@ SEATING_CAUTION = "Eyes protected when seating a tyre; never above the lowest of
 def settings(filled: Filled, solution: Solution) -> tuple[Setting, ...]:
     """Front and rear pressure, gauge at the workshop."""
     return tuple(_pressure(filled, solution, end) for end in ENDS)
+
+
+def outcomes(filled: Filled, outcome: Solution) -> tuple[Setting, ...]:
+    """How far each tyre lets its axle down at what was set, to be measured against."""
+    return tuple(_drop(outcome, end) for end in ENDS if approved(filled, end))
+
+
+def axle_drop(solution: Solution, end: End) -> Array:
+    """How much lower an axle stands with the rider standing on the bike than with nobody on [m].
+
+    Both on flat ground; drop goes with load, so what the bike alone presses in is no part of it.
+    """
+    case, standing, front = solution.case, solution.standing, end == "front"
+    drop = standing.front_drop if front else standing.rear_drop
+    load = standing.front_load if front else standing.rear_load
+    share = balance.BIKE_CENTRE_SHARE if front else 1.0 - balance.BIKE_CENTRE_SHARE
+    alone = share * case.bike_mass * balance.STANDARD_GRAVITY
+    below: Array = drop * np.clip(1.0 - alone / np.maximum(load, 1.0), 0.0, 1.0)
+    return below
+
+
+def _drop(outcome: Solution, end: End) -> Setting:
+    tyre = outcome.case.front_tyre if end == "front" else outcome.case.rear_tyre
+    drop = axle_drop(outcome, end)
+    return setting(
+        f"{end}_tyre_drop",
+        f"{end.capitalize()} axle lower with the rider on",
+        drop,
+        "m",
+        "mm",
+        0.5,
+        basis="model",
+        source="edge contact model, docs/sums.md",
+        because=f"standing, on flat ground: {float(drop[0] / tyre.width[0]):.0%} of its section; "
+        "measured, it tells how stiff the tyre is",
+    )
 
 
 def findings(filled: Filled) -> tuple[Finding, ...]:

@@ -70,6 +70,7 @@ class UndoBody(Body):
     number: int | None = Field(None, ge=1, lt=2**31)
     step: Short | None = None
     uuid: Short | None = None
+    seen: int | None = Field(None, ge=0, lt=2**31)
 
 
 class ChangeBody(Body):
@@ -77,12 +78,16 @@ class ChangeBody(Body):
 
     changes: list[Note] = Field(max_length=50)
     uuid: Short | None = None
+    seen: int | None = Field(None, ge=0, lt=2**31)
 
 
 class ReadingBody(Body):
     """A reading as it was read, with its unit."""
 
     value: Short
+    uuid: Short | None = None
+    seen: int | None = Field(None, ge=0, lt=2**31)
+    device_time: Short | None = None
 
 
 class ReleaseBody(Body):
@@ -90,6 +95,7 @@ class ReleaseBody(Body):
 
     by: Short
     second: Short | None = None
+    uuid: Short | None = None
     pin: Pin | None = None
     second_pin: Pin | None = None
 
@@ -218,7 +224,9 @@ def change(request: Request, bike: Bike, body: ChangeBody) -> Response:
 @router.post("/bikes/{bike}/readings/{kind}")
 def reading(request: Request, bike: Bike, kind: Short, body: ReadingBody) -> Response:
     """Take a reading; says the next setting."""
-    return _json(base.reading(shop_of(request), bike, kind, body.value, by=person_of(request)))
+    given = body.model_dump(exclude={"value"})
+    shop, by = shop_of(request), person_of(request)
+    return _json(base.reading(shop, bike, kind, body.value, by, **given))
 
 
 @router.get("/bikes/{bike}/gates/{gate}")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
+from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
 import cyclewright
@@ -19,12 +19,15 @@ from cyclewright.bench import (
     build,
     care,
     carton,
+    checking,
     devices,
     fit,
     gates,
+    history,
     inspect,
     journey,
     launch,
+    level,
     listing,
     live,
     papers,
@@ -38,14 +41,15 @@ from cyclewright.bench import (
     start,
     tools,
 )
+from cyclewright.bench.checking import Checks
 from cyclewright.bench.network import Network
 from cyclewright.bench.pairing import Pairings
 from cyclewright.bench.render import (
     STATIC,
     Bench,
     environment,
-    html,
     missing_page,
+    problem_page,
     show_error,
     wants_json,
 )
@@ -75,6 +79,8 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
     app.state.port = port
     app.state.network = network
     app.state.pairings = Pairings()
+    app.state.checks = Checks()
+    app.state.leaving = lambda: False  # whether the bench is being stopped
     families = (
         launch,
         listing,
@@ -85,6 +91,8 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         readings,
         gates,
         papers,
+        history,
+        checking,
         carton,
         care,
         journey,
@@ -92,6 +100,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         pictures,
         tools,
         photo,
+        level,
         pocket,
         scan,
         live,
@@ -146,8 +155,7 @@ def _http(request: Request, error: Exception) -> Response:
     problem = Problem("http", "", "this address does not take that kind of request")
     if wants_json(request) or request.url.path.startswith("/api/"):
         return JSONResponse({"errors": [problem.to_json()]}, error.status_code, error.headers)
-    context = {"problems": (problem,), "back": "/", "status": error.status_code}
-    return HTMLResponse(html(request, "problems.html", context), error.status_code, error.headers)
+    return problem_page(request, (problem,), error.status_code, error.headers)
 
 
 def _our_fault(request: Request, error: Exception) -> Response:
@@ -157,5 +165,4 @@ def _our_fault(request: Request, error: Exception) -> Response:
     )
     if wants_json(request) or request.url.path.startswith("/api/"):
         return JSONResponse({"errors": [problem.to_json()]}, 500)
-    context = {"problems": (problem,), "back": "/", "status": 500}
-    return HTMLResponse(html(request, "problems.html", context), 500)
+    return problem_page(request, (problem,), 500)

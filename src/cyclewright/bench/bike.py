@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, QueryParams
 from starlette.responses import HTMLResponse, Response
 
 from cyclewright import units
@@ -39,10 +39,11 @@ from cyclewright.errors import (
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
 from cyclewright.workshop import base, build, choices, paper, release, sheets
+from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.answers import AdviceAnswer, Change
+    from cyclewright.workshop.answers import AdviceAnswer, AtTravel, Change, Motion
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -62,14 +63,37 @@ GROUPS = {
         "bar_height",
         "lever_angle",
         "lever_inboard",
+        "lever_reach",
+        "lever_gain",
     ),
-    "Tyres": ("front_tyre_pressure", "rear_tyre_pressure"),
-    "Fork": ("fork_pressure", "fork_rate", "fork_sag", "fork_rebound", "fork_compression"),
+    "Tyres": (
+        "front_tyre_pressure",
+        "rear_tyre_pressure",
+        "front_tyre_drop",
+        "rear_tyre_drop",
+    ),
+    "Fork": (
+        "fork_pressure",
+        "fork_rate",
+        "fork_sag",
+        "fork_sag_ridden_in",
+        "fork_sag_descending",
+        "fork_reserve",
+        "fork_rebound",
+        "fork_compression",
+    ),
     "Shock": (
         "shock_pressure",
         "shock_rate",
+        "shock_preload",
         "shock_sag",
         "rear_wheel_sag",
+        "shock_sag_ridden_in",
+        "rear_sag_climbing",
+        "shock_reserve",
+        "anti_squat_at_sag",
+        "chain_growth",
+        "pedal_kick_back",
         "shock_rebound",
         "shock_compression",
     ),
@@ -78,8 +102,7 @@ GROUPS = {
 """Settings by where they are on the bike; what is named nowhere comes last."""
 
 
-OnPhone = Literal["rider", "loads", "sag"]
-ON_PHONE: tuple[OnPhone, ...] = ("rider", "loads", "sag")
+ON_PHONE = "balance"
 """What the drawing shows on a phone, where everything at once would cover the bike."""
 
 
@@ -156,13 +179,15 @@ def _page(
     seen = visit.of(shop, bike)
     on_paper = visit.sheets_of(shop, seen)
     tried = trying.settle([text for text in texts if text.strip()])
-    data, context = _setup(shop, seen, on_paper, tried, posture, system_of(request))
+    at, asked = _asked(query)
+    data, context = _setup(shop, seen, on_paper, tried, posture, system_of(request), asked)
     context |= {
         "visit": seen,
         "said": told.text if (told := session_of(request).take()) else "",
         "questions": _questions((*context["questions"], *seen.questions)),
         "lookups_open": query.get("open") == "lookups",
         "posture": posture,
+        "at": at,
         "here_with": partial(_address, bike, tried, posture),
         "problems": () if error is None else error.problems,
     }
@@ -195,8 +220,10 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
     changes, made = trying.parted(trying.settle(query.getlist("change")))
     posture: Posture = "standing" if query.get("posture") == "standing" else "seated"
     labels: Labels = "phone" if query.get("labels") == "phone" else "page"
+    usual = [] if style else [ON_PHONE if labels == "phone" else "all"]
+    show = paper.layers(query.getlist("show") or usual)
     drawings = bench_of(request).drawings
-    key = (bike, shop.state(bike).number, posture, labels, changes, *made.items(), style)
+    key = (bike, shop.state(bike).number, posture, labels, show, changes, *made.items(), style)
     return drawings.get(
         key,
         lambda: paper.draw_bike(
@@ -205,7 +232,7 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
             posture=posture,
             changes=changes,
             made=made,
-            show=ON_PHONE if labels == "phone" else None,
+            show=show,
             labels=labels,
             style=style,
             ident=labels,
@@ -248,14 +275,13 @@ def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) 
     reopened: tuple[str, ...] = ()
     if made:
         base.what_if(shop, bike, made, changes)
+    rows = [_made_row(name, text) for name, text in made.items()]
     if changes:
         seen = forms.number_of(form, "seen")
-        answer = build.change_sheet(shop, bike, changes, by=by, uuid=uuid, seen=seen)
+        answer = build.change_sheet(shop, bike, changes, by=by, uuid=uuid, seen=seen, made=rows)
         reopened = answer.reopened
-    if made:
-        rows = [_made_row(name, text) for name, text in made.items()]
-        own = None if changes else uuid
-        append_settings(shop, bike, rows, by=by, uuid=own)
+    elif rows:
+        append_settings(shop, bike, rows, by=by, uuid=uuid)
     words = "; ".join(_words(text) for text in texts) if len(texts) < 4 else f"{len(texts)} facts"
     session_of(request).said = visit.Told(f"Kept. {words}.", reopened)
     return go(request, f"/bikes/{bike}/build" if reopened else f"/bikes/{bike}")
@@ -275,17 +301,20 @@ def _setup(
     tried: Sequence[trying.Tried],
     posture: str,
     system: System,
+    at: Sequence[base.Shares] | InputError = (),
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """The settings with what a change moves; a change that cannot be is told, not made."""
     problems: tuple[Any, ...] = ()
+    if isinstance(at, InputError):
+        problems, at = at.problems, ()
     advice = None
     try:
-        advice = _advised(shop, seen.id, tried)
+        advice = _advised(shop, seen.id, tried, at)
     except InputError as error:
         if not tried:
             raise
         problems, tried = error.problems, ()
-        advice = base.advise_bike(shop, seen.id)
+        advice = base.advise_bike(shop, seen.id, at=at)
     changes, _ = trying.parted(tried)
     after = choices.changed(on_paper, changes) if changes else on_paper
     papers = release.papers(shop, seen.id, after)
@@ -304,16 +333,50 @@ def _setup(
         "movers": [*_movers(after, tried), *_by_hand(advice.settings, tried, system)],
         "others": trying.texts(tried),
         "fields": [info.path for info in sheets.fields()],
+        "geometry": [_at_travel(row, system) for row in advice.geometry],
+        "motions": [_motion(row, system) for row in advice.motions],
     }
-    return advice.to_json(), context
+    return advice.to_json() | advice.tables(), context
 
 
-def _advised(shop: Shop, bike: int, tried: Sequence[trying.Tried]) -> AdviceAnswer:
+def _advised(
+    shop: Shop, bike: int, tried: Sequence[trying.Tried], at: Sequence[base.Shares]
+) -> AdviceAnswer:
     """What follows from what is tried, on the sheets or made by hand."""
     changes, made = trying.parted(tried)
     if made:
-        return base.what_if(shop, bike, made, changes)
-    return base.advise_bike(shop, bike, changes)
+        return base.what_if(shop, bike, made, changes, at)
+    return base.advise_bike(shop, bike, changes, at)
+
+
+def _asked(query: QueryParams) -> tuple[dict[str, str], Sequence[base.Shares] | InputError]:
+    """Shares of both travels whose geometry is asked for, as typed and read, or why they cannot."""
+    typed = {end: query.get(f"at_{end}", "").strip() for end in ("fork", "rear")}
+    if not any(typed.values()):
+        return typed, ()
+    text = ", ".join(forms.with_unit(value or "0", "%") for value in typed.values())
+    try:
+        return typed, (base.shares(text),)
+    except InputError as error:
+        return typed, error
+
+
+def _at_travel(row: AtTravel, system: System) -> tuple[str, ...]:
+    """One row of the geometry through the travel, as its table shows it."""
+    lengths = (row.fork_travel, row.rear_travel, row.trail, row.bb_height, row.wheelbase)
+    fork, rear, trail, bb, base_line = (units.show(one, "mm", 1, system) for one in lengths)
+    return row.words, fork, rear, units.show(row.head_angle, "°", 0.1, system), trail, bb, base_line
+
+
+def _motion(row: Motion, system: System) -> tuple[str, ...]:
+    """One row of lean and steer hands off, as its table shows it."""
+    swing = "–" if row.weave_frequency is None else f"{row.weave_frequency:.2f} Hz"
+    return (
+        units.show(row.speed, "km/h", 0.1, system),
+        per_second(row.weave_growth),
+        swing,
+        per_second(row.capsize),
+    )
 
 
 def _by_hand(
@@ -423,7 +486,7 @@ def _words(text: str) -> str:
         return text
     made = item[0]
     named = views.words(made.field.removeprefix(trying.BY_HAND))
-    usual = named if made.field.startswith(trying.BY_HAND) else made.field
+    usual = named if made.field.startswith(trying.BY_HAND) else views.field_words(made.field)
     label = next((row.label for row in MOVABLE if row.field == made.field), usual)
     if not made.adds:
         return f"{label}: {made.value}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -94,6 +95,16 @@ def undo(request: Request, bike: int, form: Form) -> Response:
     return _after(request, bike, told, answer)
 
 
+@router.post("/bikes/{bike}/plan")
+def plan_again(request: Request, bike: int, form: Form) -> Response:
+    """The plan made again with today's steps and torque tools; what was done stays done."""
+    answer = build.plan_again(
+        shop_of(request), bike, person_of(request), forms.optional(form, "uuid")
+    )
+    told = visit.Told(f"{answer.said[:1].upper()}{answer.said[1:]}.", answer.reopened)
+    return _after(request, bike, told, answer)
+
+
 def _count(request: Request, bike: int, reopened: tuple[str, ...]) -> visit.Told:
     """How far along the bike is now."""
     seen = visit.of(shop_of(request), bike)
@@ -132,32 +143,45 @@ def show_step(request: Request, bike: int, step: str, wrong: bool = False) -> Re
     return _step(request, bike, step, wrong=wrong)
 
 
+ACTS = ("done", "wrong", "later", "touched")
+
+
 @router.post("/bikes/{bike}/steps/{step}")
 def record(request: Request, bike: int, step: str, form: Form) -> Response:
     """Done, put off, or something is wrong."""
     act = forms.text(form, "act")
-    given = forms.kept(form, ("torque", "value", "word", "note", "reason"))
-    extra: dict[str, Any] = {}
+    if act not in ACTS:
+        allowed = ", ".join(ACTS)
+        raise input_error("act", "act", "say what was done", value=act, allowed=allowed)
+    given = forms.kept(form, ("torque", "value", "day", "word", "note", "reason", "why"))
+    if said := forms.texts(form, "value"):
+        given["value"] = said[-1]  # own words win over the word on offer
+    shop, by = shop_of(request), person_of(request)
+    resent: dict[str, Any] = {
+        "uuid": forms.optional(form, "uuid"),
+        "seen": forms.number_of(form, "seen"),
+        "device_time": forms.optional(form, "device_time"),
+    }
     try:
-        if act == "done":
-            extra = _evidence(given, _photo(form))
+        if act == "touched":
+            answer = build.touch(shop, bike, [step], given.get("why", ""), by, **resent)
         else:
-            said = ": ".join(given[key] for key in ("reason", "note") if key in given)
-            extra = {"problem" if act == "wrong" else "put_off": said}
-        answer = build.record_step(
-            shop_of(request),
-            bike,
-            step,
-            by=person_of(request),
-            uuid=forms.optional(form, "uuid"),
-            seen=forms.number_of(form, "seen"),
-            device_time=forms.optional(form, "device_time"),
-            **extra,
-        )
-    except (InputError, Refusal) as error:
-        return _step(request, bike, step, wrong=act != "done", given=given, error=error)
-    seen = visit.of(shop_of(request), bike)
-    text = {"done": f"{seen.done} of {seen.total} done.", "wrong": _held_up(seen)}
+            if act == "done":
+                extra = _evidence(given, _photo(form))
+            else:
+                words = ": ".join(given[key] for key in ("reason", "note") if key in given)
+                extra = {"problem" if act == "wrong" else "put_off": words}
+            answer = build.record_step(shop, bike, step, by=by, **resent, **extra)
+    except (InputError, Refusal) as refused:
+        error = _in_words(refused, visit.of(shop, bike).step(step))
+        noting = act in ("wrong", "later")
+        return _step(request, bike, step, wrong=noting, given=given, error=error)
+    seen = visit.of(shop, bike)
+    text = {
+        "done": f"{seen.done} of {seen.total} done.",
+        "wrong": _held_up(seen),
+        "touched": "Noted.",
+    }
     session_of(request).said = visit.Told(text.get(act, "Put off."), answer.reopened)
     after = _next(seen, step) if act == "done" else None
     path = f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build"
@@ -191,6 +215,25 @@ def _step(
     status = 200 if error is None else status_of(error)
     data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
     return page(request, "step.html", data, context, status)
+
+
+def _in_words(error: InputError | Refusal, step: visit.StepView | None) -> CyclewrightError:
+    """What a step refuses, by what its page calls the fields."""
+    if step is None:
+        return error
+    asked, options = ("", ()) if step.record is None else (step.record.what, step.record.options)
+    named = {"text": asked, "value": asked, "torque": "the torque", "photo": "the photo"}
+
+    def told(problem: Problem) -> Problem:
+        found = named.get(problem.field.removeprefix(f"{step.id}."))
+        value, allowed = (
+            views.choice_words(text) if text in options else text
+            for text in (problem.value, problem.allowed)
+        )
+        field = views.sentence_start(found) if found else problem.field
+        return replace(problem, field=field, value=value, allowed=allowed)
+
+    return type(error)(told(problem) for problem in error.problems)
 
 
 def step_context(
@@ -269,6 +312,8 @@ def _evidence(given: dict[str, str], photo: bytes | None) -> dict[str, Any]:
     if "torque" in given:
         found["torque"] = forms.with_unit(given["torque"], "N.m")
     found |= {key: given[key] for key in ("value", "word") if key in given}
+    if "day" in given:
+        found["value"] = ", ".join(given[key] for key in ("day", "value") if key in given)
     if photo is not None:
         found["photo"] = photo
     return found

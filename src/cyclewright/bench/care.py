@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
@@ -16,19 +17,11 @@ from cyclewright.errors import input_error
 from cyclewright.workshop import due, pins, recall
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.due import WearRow
+    from cyclewright.workshop.due import DueRow, WearRow
 
 router = APIRouter(include_in_schema=False)
 
 ICAL = "text/calendar; charset=utf-8"
-WEARS = {
-    "chain-wear": ("Chain", "%", "gauge"),
-    "front-pad": ("Front pads", "mm", "caliper"),
-    "rear-pad": ("Rear pads", "mm", "caliper"),
-    "front-rotor": ("Front rotor", "mm", "micrometer"),
-    "rear-rotor": ("Rear rotor", "mm", "micrometer"),
-}
-"""What is read, its usual unit, and with what."""
 
 
 @router.get("/bikes/{bike}/care")
@@ -36,13 +29,16 @@ def show(request: Request, bike: int) -> Response:
     """What is due on a bike, and how what wears is wearing."""
     shop = shop_of(request)
     seen, answer = visit.of(shop, bike), due.due(shop, bike)
+    rows = sorted(answer.rows, key=lambda row: (not row.overdue, row.by or "9999"))
     parts = recall.parts(shop, bike)
     said = session_of(request).take()
     context = {
         "visit": seen,
         "due": answer,
+        "rows": rows,
+        "soon": _soon(rows),
         "wear": [(row, trend(row)) for row in answer.wear],
-        "wears": WEARS,
+        "wears": due.wear_kinds(),
         "parts": parts,
         "recalled": _recalled(shop, seen.state),
         "pins": pins.used(shop),
@@ -186,6 +182,12 @@ def _path(points: Sequence[tuple[float, float]]) -> str:
     return "M" + " L".join(f"{x} {y}" for x, y in points)
 
 
+def _soon(rows: Sequence[DueRow]) -> int:
+    """How many rows are shown at once: what is overdue or due within a month, three at least."""
+    month = (date.today() + timedelta(days=30)).isoformat()
+    return max(3, sum(row.overdue or (row.by or "9999") <= month for row in rows))
+
+
 def _recalled(shop: Any, state: Any) -> list[tuple[int, str]]:
     """Recalls that block this bike, each once, and what they say."""
     found: dict[int, str] = {}
@@ -209,9 +211,13 @@ def _done(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     return due.care_done(shop, bike, forms.text(form, "item"), **own).said
 
 
+def _book(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
+    return due.book(shop, bike, forms.text(form, "day"), note=forms.text(form, "note"), **own).said
+
+
 def _wear(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     kind = forms.text(form, "kind")
-    unit = WEARS.get(kind, ("", "mm", ""))[1]
+    unit = next((row.unit for row in due.wear_kinds() if row.kind == kind), "mm")
     return due.read_wear(
         shop, bike, kind, forms.with_unit(forms.text(form, "value"), unit), **own
     ).said
@@ -235,6 +241,7 @@ def _settle(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
 _ACTS = {
     "use": _use,
     "done": _done,
+    "book": _book,
     "wear": _wear,
     "part": _part,
     "off": _off,

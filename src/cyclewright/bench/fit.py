@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
@@ -12,7 +13,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import changes as trying
-from cyclewright.bench import views, visit
+from cyclewright.bench import forms, views, visit
 from cyclewright.bench.render import page, shop_of, system_of, wants_json
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.setting import Finding, Setting
@@ -89,12 +90,44 @@ MOVED = (
 """What a handle moves: heading, field of its row, unit and the step it is read in."""
 
 
+NEW = (
+    ("rider.inseam", "Inseam"),
+    ("rider.height", "Height"),
+    ("rider.mass", "Mass"),
+    ("rider.shoe_stack", "Shoe's sole"),
+    ("bike.crank.length", "Crank"),
+    ("bike.post.travel", "Dropper's travel"),
+    ("bike.cockpit.stem_length", "Stem"),
+    ("bike.cockpit.bar_rise", "Bar rise"),
+)
+"""What most often changes of a rider or a bike."""
+_UNIT = re.compile(r"[+-]?\d*\.?\d+\s*([^\W\d_]+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One field that may have changed: what stands in the sheet, and what was typed."""
+
+    field: str
+    label: str
+    now: str
+    typed: str
+
+    @property
+    def change(self) -> str:
+        """What was typed as a change; a bare number is in the unit that stands in the sheet."""
+        unit = _UNIT.match(self.now)
+        return f"{self.field}={forms.with_unit(self.typed, unit[1] if unit else '')}"
+
+
 @router.get("/bikes/{bike}/fit")
 def show(request: Request, bike: int) -> Response:
     """The fit of a bike's rider; with `change` done again, with `from` a bike carried over."""
     shop, system, query = shop_of(request), system_of(request), request.query_params
     seen = visit.of(shop, bike)
     typed = [text.strip() for text in query.getlist("change") if text.strip()]
+    asked = _asked(visit.sheets_of(shop, seen), query)
+    typed += [item.change for item in asked if item.typed]
     proved = fitting.proved(shop, bike)
     again, carried = None, None
     trouble: tuple[Problem, ...] = ()
@@ -105,7 +138,7 @@ def show(request: Request, bike: int) -> Response:
         if wants_json(request):
             raise
         trouble = error.problems
-    answer = _fitted(shop, seen, proved) if again is None else again.fit
+    answer = fitted(shop, seen, proved) if again is None else again.fit
     data: dict[str, Any] = {
         "bike": bike,
         "proved": proved,
@@ -114,6 +147,7 @@ def show(request: Request, bike: int) -> Response:
         "carried": None if carried is None else carried.to_json(system),
     }
     tried = carried_changes(carried, system) if carried is not None else typed if again else ()
+    set_to = answer.position if carried is None else carried.position
     context = {
         "visit": seen,
         "trouble": trouble,
@@ -122,8 +156,10 @@ def show(request: Request, bike: int) -> Response:
         "held": held(answer),
         "rooms": rooms(answer.droppers),
         "steps": [_step(bike, row, system) for row in answer.handles],
-        "position": [item for item in answer.position if not item.name.startswith("lever_")],
-        "levers": [item for item in answer.position if item.name.startswith("lever_")],
+        "position": [item for item in set_to if not item.name.startswith("lever_")],
+        "angles": answer.angles if carried is None else carried.angles,
+        "height": next(item for item in set_to if item.name == "saddle_height"),
+        "levers": [item for item in set_to if item.name.startswith("lever_")],
         "found": views.once(list(_of_the_fit(answer.findings))),
         "again": again,
         "typed": typed,
@@ -135,11 +171,24 @@ def show(request: Request, bike: int) -> Response:
         "query": f"?{urlencode([('change', text) for text in tried])}" if tried else "",
         "proves": seen.step(fitting.PROVED_BY),
         "fields": [info.path for info in sheets.fields()],
+        "asked": asked,
+        "other": next((text for text in query.getlist("change") if text.strip()), ""),
     }
     return page(request, "fit.html", data, context)
 
 
-def _fitted(shop: Shop, seen: visit.Visit, proved: bool) -> FitAnswer:
+def _asked(on_paper: Any, query: Mapping[str, str]) -> list[Asked]:
+    """The fields that most often change, as the sheets have them or take them."""
+    usual = {item.field: item.text for item in sheets.overview(on_paper).defaults}
+    found = []
+    for field, label in NEW:
+        now = choices.written(on_paper, field) or usual.get(field)
+        if now is not None:
+            found.append(Asked(field, label, now, query.get(f"set:{field}", "").strip()))
+    return found
+
+
+def fitted(shop: Shop, seen: visit.Visit, proved: bool) -> FitAnswer:
     """The fit as it stands, worked out once for the sheets in force."""
     key = ("fit", *shop.sheet_key(seen.state), proved)
     return shop.once(key, lambda: fitting.fit_bike(shop, seen.id))

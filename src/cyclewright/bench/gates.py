@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 router = APIRouter(include_in_schema=False)
 
 GATES = ("ride", "release")
+_PLACES = {"findings": ("/inspection#found", "To the findings"), "recall": ("/care", "What to do")}
 
 
 @router.get("/bikes/{bike}/gates")
@@ -50,8 +51,8 @@ def pass_gate(request: Request, bike: int, gate: str, form: Form) -> Response:
         return missing_page(request, "There are two gates: ride and release.")
     uuid = forms.optional(form, "uuid")
     pin = forms.optional(form, "pin")
-    release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid, pin=pin)
-    return go(request, f"/bikes/{bike}/gates")
+    answer = release.gate(shop_of(request), bike, gate, by=person_of(request), uuid=uuid, pin=pin)
+    return go(request, f"/bikes/{bike}/gates", answer.to_json())
 
 
 @router.post("/bikes/{bike}/gates/{gate}/override")
@@ -85,7 +86,7 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
     answer = release.release(shop_of(request), bike, by, second=second, uuid=uuid, **proof)
     session.said = visit.Told(views.sentence(answer.said))
     session.person = session.person or by
-    return go(request, f"/bikes/{bike}/gates")
+    return go(request, f"/bikes/{bike}/gates", answer.to_json())
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,11 @@ class Want:
     said: tuple[str, ...]
 
     @property
+    def place(self) -> tuple[str, str]:
+        """The page of this bike where what no step proves is put right, and what it is called."""
+        return _PLACES.get(self.item, ("?open=lookups#lookups", "To the setup"))
+
+    @property
     def may_pass(self) -> bool:
         """Whether a second person can let it pass: no problem noted, and no gate of its own."""
         stuck = any(step.status == "problem" for step, _ in self.steps)
@@ -110,12 +116,20 @@ def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
     called = choices.gate_words()
     found = []
     for name, rows in views.grouped(gate.missing, lambda row: row.item).items():
-        pairs = [(seen.step(row.step), row.why) for row in rows if row.step]
+        pairs = [(seen.step(row.step), _named(seen, row.why)) for row in rows if row.step]
         steps = tuple((step, why) for step, why in pairs if step is not None)
         said = tuple(row.why for row in rows if not row.step)
         words = called.get(name, views.words(name))
         found.append(Want(name, words, any(row.never_override for row in rows), steps, said))
     return found
+
+
+def _named(seen: visit.Visit, why: str) -> str:
+    """What a gate says of a step with the steps that it names in words."""
+    why = views.plainly(why)
+    for step in seen.steps:
+        why = why.replace(f"{step.id} (", f"{step.id.replace('-', ' ')} (")
+    return why
 
 
 def _released(seen: visit.Visit) -> dict[str, Any] | None:

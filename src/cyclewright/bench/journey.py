@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
@@ -10,6 +14,9 @@ from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, session_of, shop_of
 from cyclewright.workshop import pack
 from cyclewright.workshop.answers import RecordAnswer
+
+if TYPE_CHECKING:
+    from cyclewright.workshop.pack import PackLine
 
 router = APIRouter(include_in_schema=False)
 
@@ -23,7 +30,7 @@ def show(request: Request, bike: int) -> Response:
     context = {
         "visit": seen,
         "pack": answer,
-        "stations": views.grouped(answer.lines, lambda line: line.station),
+        "stations": _together(answer.lines),
         "left": sum(not line.done for line in answer.lines),
         "again": seen.named(answer.again),
         "said": said,
@@ -44,7 +51,7 @@ def tick(request: Request, bike: int, form: Form) -> Response:
     answer = pack.pack(
         shop_of(request),
         bike,
-        forms.texts(form, "step"),
+        [step for line in forms.texts(form, "step") for step in line.split()],
         person_of(request),
         forms.optional(form, "uuid"),
         forms.number_of(form, "seen"),
@@ -57,6 +64,17 @@ def arrive(request: Request, bike: int, form: Form) -> Response:
     """Arrived: what was loosened is done again."""
     own = forms.optional(form, "uuid")
     return _told(request, bike, pack.open_rebuild(shop_of(request), bike, person_of(request), own))
+
+
+def _together(lines: Sequence[PackLine]) -> dict[str, list[PackLine]]:
+    """The list by station, what is done alike at both wheels told and ticked once."""
+    found: dict[str, list[PackLine]] = {}
+    for station, rows in views.grouped(lines, lambda line: line.station).items():
+        alike = views.grouped(rows, lambda row: f"{row.do}|{row.done}|{row.again}")
+        found[station] = [
+            replace(same[0], step=" ".join(row.step for row in same)) for same in alike.values()
+        ]
+    return found
 
 
 def _told(request: Request, bike: int, answer: RecordAnswer) -> Response:

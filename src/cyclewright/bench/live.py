@@ -41,11 +41,12 @@ async def events(request: Request, bike: int, after: int = Query(0, ge=0, lt=2**
 
 
 async def _stream(request: Request, shop: Shop, bike: int, after: int) -> AsyncIterator[str]:
-    """Events as the browser reads them, until it leaves or its time is up."""
+    """Events as the browser reads them, until it or the bench leaves or its time is up."""
     yield "retry: 1000\n\n"
     clock = asyncio.get_running_loop().time
     start = heard = clock()
-    while clock() - start < LIFE and not await request.is_disconnected():
+    leaving = request.app.state.leaving
+    while clock() - start < LIFE and not leaving() and not await request.is_disconnected():
         found = await run_in_threadpool(_since, shop, bike, after)
         if found["number"] > after:
             after, heard = found["number"], clock()

@@ -11,7 +11,7 @@ from cyclewright.bench import forms, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, session_of, shop_of
 from cyclewright.errors import input_error
-from cyclewright.workshop import people, pins
+from cyclewright.workshop import erase, people, pins
 
 router = APIRouter(include_in_schema=False)
 
@@ -30,7 +30,10 @@ def show(request: Request) -> Response:
     shop = shop_of(request)
     found = people.working(shop)
     data = {"people": [person.to_json() for person in found], "pins": pins.used(shop)}
-    context = {"people": found, "roles": ROLES, "said": session_of(request).take()}
+    stones = erase.erased_people(shop)
+    gone = [(one, stones[one.id]) for one in people.people(shop) if one.id in stones]
+    said = session_of(request).take()
+    context = {"people": found, "gone": gone, "roles": ROLES, "said": said}
     return page(request, "people.html", data, context)
 
 

@@ -9,6 +9,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 
 from cyclewright.bench import build, readings, visit
 from cyclewright.bench.render import STATIC, html, page, shop_of, system_of
+from cyclewright.workshop import procedure
 
 router = APIRouter(include_in_schema=False)
 
@@ -27,7 +28,8 @@ def pocket(request: Request, bike: int) -> Response:
             context = build.step_context(shop, seen, step, wrong=wrong, system=system)
             pages[path + tail] = _bare(request, "step.html", context)
     for kind, setting in readings.settings_of(shop, bike):
-        context = readings.reading_context(seen, kind, setting, system=system)
+        steps = procedure.procedure(shop, bike, kind.key)
+        context = readings.reading_context(seen, kind, setting, steps, system=system)
         pages[f"{root}/readings/{kind.key}"] = _bare(request, "reading.html", context)
     data = {
         "bike": bike,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
@@ -23,10 +23,12 @@ from cyclewright.bench.render import (
 from cyclewright.errors import InputError, NotConverged
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
-from cyclewright.workshop import base
+from cyclewright.workshop import base, procedure
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import ReadingAnswer
+    from cyclewright.workshop.history import HistoryRow
+    from cyclewright.workshop.procedure import Procedure
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -40,8 +42,10 @@ class Kind:
     setting: str
     label: str
     ask: str
-    hint: str
+    hint: str = ""
     cautions: tuple[visit.Caution, ...] = ()
+    sits: bool = False
+    """Whether three sit-downs are averaged."""
 
 
 _PUMP = (
@@ -49,6 +53,7 @@ _PUMP = (
     visit.Caution("know", "The pump's hose fills from the spring: read with the pump on."),
 )
 _LIES = visit.Caution("check", "Fully extended before you begin? One that is held down lies.")
+_DROP = "The difference of two heights of the axle, to half a millimetre."
 
 KINDS = (
     Kind(
@@ -56,32 +61,30 @@ KINDS = (
         "fork_sag",
         "Fork ring",
         "How far is the ring from the fork's seal?",
-        "Ten strokes first, settle, push the ring to the seal, get off gently.",
-        (_LIES,),
+        cautions=(_LIES,),
+        sits=True,
     ),
     Kind(
         "shock-sag",
         "shock_sag",
         "Shock ring",
         "How far is the ring from the shock's seal?",
-        "A coil has no ring: measure eye to eye, and enter by how much it is shorter.",
-        (_LIES,),
+        cautions=(_LIES,),
+        sits=True,
     ),
     Kind(
         "fork-pressure",
         "fork_pressure",
         "Fork pressure",
         "What does the pump on the fork say?",
-        "",
-        _PUMP,
+        cautions=_PUMP,
     ),
     Kind(
         "shock-pressure",
         "shock_pressure",
         "Shock pressure",
         "What does the pump on the shock say?",
-        "",
-        _PUMP,
+        cautions=_PUMP,
     ),
     Kind(
         "front-tyre",
@@ -97,7 +100,25 @@ KINDS = (
         "What does the rear tyre's gauge say?",
         "Always the same gauge.",
     ),
+    Kind(
+        "front-drop",
+        "front_tyre_drop",
+        "Front tyre under load",
+        "How much lower is the front axle with the rider standing on the bike?",
+        _DROP,
+        sits=True,
+    ),
+    Kind(
+        "rear-drop",
+        "rear_tyre_drop",
+        "Rear tyre under load",
+        "How much lower is the rear axle with the rider standing on the bike?",
+        _DROP,
+        sits=True,
+    ),
 )
+MORE = 2
+"""Fields for further sit-downs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +135,8 @@ class Asked:
     expected: str
     interval: str
     last: str
+    sits: bool
+    unit: str
 
 
 @router.get("/bikes/{bike}/readings")
@@ -124,11 +147,12 @@ def show(request: Request, bike: int) -> Response:
     kinds = [
         _asked(kind, found, seen, system) for kind, found in settings_of(shop_of(request), bike)
     ]
-    past = [_past(item) for item in reversed(seen.show.readings)]
+    past = [_past(row, system) for row in reversed(seen.show.history)]
     data = {
         "bike": bike,
         "kinds": [kind.key for kind in kinds],
         "readings": list(seen.show.readings),
+        "history": [row.to_json(system) for row in seen.show.history],
     }
     return page(request, "readings.html", data, {"visit": seen, "kinds": kinds, "past": past})
 
@@ -144,18 +168,18 @@ def ask(request: Request, bike: int, kind: str) -> Response:
 @router.post("/bikes/{bike}/readings/{kind}")
 def read(request: Request, bike: int, kind: str, form: Form) -> Response:
     """Take the reading; its page then says the next setting, or to stop."""
-    given = forms.text(form, "value")
+    given = forms.texts(form, "value")
     shop = shop_of(request)
     units_of = {key.key: found for key, found in settings_of(shop, bike)}
     if kind not in units_of:
         return missing_page(request, "This bike takes no such reading.")
-    setting = units_of[kind]
+    unit = _unit(units_of[kind], system_of(request))
     try:
         answer = base.reading(
             shop,
             bike,
             kind,
-            forms.with_unit(given, _unit(setting, system_of(request))),
+            ", ".join(forms.with_unit(each, unit) for each in given),
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
             device_time=forms.optional(form, "device_time"),
@@ -170,7 +194,7 @@ def _ask(
     request: Request,
     bike: int,
     key: str,
-    given: str | None = None,
+    given: Sequence[str] = (),
     *,
     answer: ReadingAnswer | None = None,
     error: InputError | None = None,
@@ -180,7 +204,8 @@ def _ask(
     pairs = {kind.key: (kind, found) for kind, found in settings_of(shop_of(request), bike)}
     if key not in pairs:
         return missing_page(request, "This bike takes no such reading.")
-    context = reading_context(seen, *pairs[key], given, answer, error, system_of(request))
+    steps = procedure.procedure(shop_of(request), bike, key)
+    context = reading_context(seen, *pairs[key], steps, given, answer, error, system_of(request))
     data = error.to_json() if error else answer.to_json() if answer else {"bike": bike, "kind": key}
     return page(request, "reading.html", data, context, 422 if error else 200)
 
@@ -189,7 +214,8 @@ def reading_context(
     seen: visit.Visit,
     kind: Kind,
     setting: Setting | None,
-    given: str | None = None,
+    steps: Procedure,
+    given: Sequence[str] = (),
     answer: ReadingAnswer | None = None,
     error: InputError | None = None,
     system: System = "trade",
@@ -199,12 +225,53 @@ def reading_context(
         "visit": seen,
         "kind": _asked(kind, setting, seen, system),
         "answer": answer,
-        "given": given,
+        "steps": steps,
+        "given": list(given),
+        "more": range(1, MORE + 1) if kind.sits else (),
+        "then": _then(answer),
         "next": _shown(answer.next_setting if answer else None, system),
-        "next_label": (answer.next_setting.label or "") if answer and answer.next_setting else "",
+        "next_words": _next_words(answer.next_setting if answer else None),
         "expected": _shown(answer.expected if answer else None, system),
         "problems": error.problems if error else (),
     }
+
+
+def _next_words(setting: Setting | None) -> str:
+    """How a setting is asked for: air is set, a coil is fitted."""
+    if setting is None:
+        return ""
+    if setting.name.endswith("_rate"):
+        return f"Next, fit a {setting.name.partition('_')[0]} coil of"
+    return f"Next, set the {setting.label.lower()} to"
+
+
+@dataclass(frozen=True, slots=True)
+class Then:
+    """The reading that follows from what the last one said."""
+
+    key: str
+    words: str
+
+
+_SET_BY = {
+    "fork_pressure": "fork-pressure",
+    "shock_pressure": "shock-pressure",
+    "front_tyre_pressure": "front-tyre",
+    "rear_tyre_pressure": "rear-tyre",
+}
+_READ_AFTER = {"fork-pressure": "fork-sag", "shock-pressure": "shock-sag"}
+
+
+def _then(answer: ReadingAnswer | None) -> Then | None:
+    """After a new setting the gauge is typed; after the gauge of a spring the ring is read."""
+    if answer is None or answer.suspects:
+        return None
+    if answer.kind in _READ_AFTER:
+        return Then(_READ_AFTER[answer.kind], "Then read its sag")
+    setting = answer.next_setting
+    if answer.stop or setting is None or setting.name not in _SET_BY:
+        return None
+    return Then(_SET_BY[setting.name], "Set it, and type what it reads")
 
 
 def settings_of(shop: Shop, bike: int) -> list[tuple[Kind, Setting | None]]:
@@ -217,7 +284,17 @@ def settings_of(shop: Shop, bike: int) -> list[tuple[Kind, Setting | None]]:
     return [(kind, found) for kind, found in pairs if found is not None]
 
 
+def _of_coil(kind: Kind, setting: Setting | None) -> Kind:
+    """A coil has no ring: it is measured eye to eye."""
+    if setting is None or not setting.label.endswith("eye to eye"):
+        return kind
+    unit = kind.key.partition("-")[0]
+    ask = f"By how much is the {unit} shorter, eye to eye, with the rider on?"
+    return replace(kind, label=f"{unit.capitalize()}, eye to eye", ask=ask, cautions=())
+
+
 def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit, system: System) -> Asked:
+    kind = _of_coil(kind, setting)
     shown = _shown(setting, system)
     expected = f"{shown.value} {shown.unit}" if shown and shown.value != "none" else ""
     last = next((item for item in reversed(seen.show.readings) if item["kind"] == kind.key), None)
@@ -232,14 +309,21 @@ def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit, system: Syste
         expected=expected,
         interval=shown.interval if shown else "",
         last=last["shown"] if last else "",
+        sits=kind.sits,
+        unit=_unit(setting, system),
     )
 
 
-def _past(item: dict[str, Any]) -> dict[str, str]:
-    """A reading as the list shows it."""
-    named = (kind.label for kind in KINDS if kind.key == item["kind"])
-    label = next(named, views.words(item["kind"]))
-    return {"label": label, "at": item["at"], "by": item["by"], "shown": item["shown"]}
+def _past(row: HistoryRow, system: System) -> dict[str, str]:
+    """What was set, and what it gave, as the list shows it."""
+    return {
+        "label": row.part,
+        "at": row.at,
+        "by": row.by,
+        "set": row.shown(system),
+        "read": row.shown_read(system),
+        "how": row.how,
+    }
 
 
 def _shown(setting: Setting | None, system: System) -> views.Shown | None:

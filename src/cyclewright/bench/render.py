@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
@@ -17,7 +18,14 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from cyclewright.bench import views
 from cyclewright.bench.security import Session
-from cyclewright.errors import Conflict, CyclewrightError, InputError, NotConverged, Refusal
+from cyclewright.errors import (
+    Conflict,
+    CyclewrightError,
+    InputError,
+    NotConverged,
+    Problem,
+    Refusal,
+)
 
 if TYPE_CHECKING:
     from cyclewright.units import System
@@ -166,7 +174,9 @@ def go(request: Request, path: str, told: Mapping[str, Any] | None = None) -> Re
     if wants_json(request):
         return JSONResponse({"go": path, **(told or {})})
     if is_part(request):
-        return Response(status_code=204, headers={"HX-Redirect": path})
+        # A place on the page that is open would only be scrolled to.
+        headers = {"HX-Redirect": path} | ({"HX-Refresh": "true"} if "#" in path else {})
+        return Response(status_code=204, headers=headers)
     return RedirectResponse(path, HTTPStatus.SEE_OTHER)
 
 
@@ -184,11 +194,33 @@ def show_error(request: Request, error: CyclewrightError) -> Response:
     status = status_of(error)
     if wants_json(request) or request.url.path.startswith("/api/"):
         return JSONResponse(error.to_json(), status)
-    context = {"problems": error.problems, "back": _back(request), "status": status}
     if is_part(request):
-        headers = {"HX-Retarget": "#messages", "HX-Reswap": "innerHTML"}
+        headers = {"HX-Retarget": "#messages", "HX-Reswap": "innerHTML show:#messages:top"}
+        context = {"problems": error.problems}
         return HTMLResponse(html(request, "part/problems.html", context), status, headers)
-    return HTMLResponse(html(request, "problems.html", context), status)
+    bike = _massless(request, error)
+    return problem_page(request, error.problems, status, back=_back(request), massless=bike)
+
+
+def problem_page(
+    request: Request,
+    problems: Sequence[Problem],
+    status: int,
+    headers: Mapping[str, str] | None = None,
+    *,
+    back: str = "/",
+    massless: int | None = None,
+) -> Response:
+    """A page that says what is wrong, with a way on."""
+    context = {"problems": problems, "back": back, "status": status, "massless": massless}
+    return HTMLResponse(html(request, "problems.html", context), status, headers)
+
+
+def _massless(request: Request, error: CyclewrightError) -> int | None:
+    """The bike of this page, when all that is missing for its sums is a mass to set it up for."""
+    found = re.match(r"/bikes/(\d+)\b", request.url.path)
+    wanted = {(problem.code, problem.field) for problem in error.problems}
+    return int(found[1]) if found and wanted == {("missing", "mass")} else None
 
 
 def missing_page(request: Request, what: str = "There is no such page.") -> Response:

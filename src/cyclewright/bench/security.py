@@ -33,8 +33,8 @@ LOOK_AGAIN = 2.0
 _FILES = ("/static/", "/assets/")
 _BENCH_UNASKED = ("/launch",)
 _PHONE_UNASKED = ("/pair", "/pair/wait", "/trust", "/trust/authority.crt")
-_BENCH_ONLY = ("/launch", "/devices", "/api/devices", "/people", "/api/people")
-"""What a phone may not do: let others in, shut them out, settle who works here."""
+_BENCH_ONLY = ("/launch", "/devices", "/api/devices", "/people", "/api/people", "/erase")
+"""What a phone may not do: let others in, shut them out, settle who works here, erase."""
 _CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
     "connect-src 'self'; worker-src 'self'; form-action 'self'; manifest-src 'self'; "
@@ -103,6 +103,12 @@ class Keyring:
     def session(self, cookie: str | None) -> Session | None:
         """The session of a cookie, None when nobody opened it."""
         return None if cookie is None else self._sessions.get(_hashed(cookie))
+
+    def forget(self, name: str) -> None:
+        """Nobody works under a name that was erased: its browsers ask anew who is there."""
+        for session in (*self._sessions.values(), *self._phones.values()):
+            if session.person is not None and session.person.casefold() == name.casefold():
+                session.person = session.shift = session.carried = None
 
     def phone(self, device: devices.Device) -> Session:
         """The session of a phone that is let in; who worked with it last still does."""

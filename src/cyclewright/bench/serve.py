@@ -6,7 +6,9 @@ import asyncio
 import secrets
 import socket
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cyclewright.errors import Problem, Refusal
@@ -21,6 +23,9 @@ if TYPE_CHECKING:
 LOOPBACK = "127.0.0.1"
 PATIENCE = 3
 """Seconds that open connections are given when the bench stops."""
+PORTS = "ports.txt"
+"""File in the data folder: the ports that its benches had."""
+MOST_PORTS = 8
 
 
 def serve(
@@ -32,11 +37,13 @@ def serve(
 ) -> None:
     """Serve until stopped; prints one line, `bench: http://127.0.0.1:PORT/#TOKEN`.
 
-    With a `door` for phones two more lines: where it is, and the authority's fingerprint.
+    Port 0 is the one this data folder's bench had before, else a free one. With a `door` for
+    phones two more lines: where it is, and the authority's fingerprint.
     """
     from cyclewright.bench.app import create_app
+    from cyclewright.bench.warm import warming
 
-    listener = listen(port)
+    listener, moved = settle(shop.data, port)
     port = listener.getsockname()[1]
     token = secrets.token_urlsafe(24)
     address = f"http://127.0.0.1:{port}/#{token}"
@@ -45,12 +52,14 @@ def serve(
     if door is not None:
         said(f"phones: {door.network.origin}/")
         said(f"authority: SHA-256 {door.network.fingerprint}")
+    if moved:
+        said(moved)
     if open_browser:
         import webbrowser
 
         webbrowser.open(address)
     app = create_app(shop, token, port, None if door is None else door.network)
-    with listener:
+    with listener, warming(shop):
         asyncio.run(_run(app, listener, door))
 
 
@@ -58,6 +67,7 @@ async def _run(app: FastAPI, listener: socket.socket, door: PhoneDoor | None) ->
     import uvicorn
 
     server = uvicorn.Server(config(app))
+    app.state.leaving = lambda: server.should_exit
     if door is None:
         await server.serve(sockets=[listener])
         return
@@ -81,6 +91,49 @@ def config(app: FastAPI, **more: object) -> uvicorn.Config:
         "timeout_graceful_shutdown": PATIENCE,
     }
     return uvicorn.Config(app, **(settled | more))  # type: ignore[arg-type]
+
+
+def settle(folder: Path, port: int = 0) -> tuple[socket.socket, str]:
+    """A listening socket where this folder's bench was before, and what to say if it is not.
+
+    What a browser keeps unsent it keeps for one port. So a bench comes back to its port; a second
+    one beside it has the next of the list. A port that was asked for is first from then on.
+    """
+    before = _ports(folder)
+    for known in [port] if port else before:
+        try:
+            listener = listen(known)
+        except Refusal:
+            if port:
+                raise
+        else:
+            break
+    else:
+        listener = listen(0)
+    now = listener.getsockname()[1]
+    _keep_ports(folder, [now, *before] if port else [*before, now])
+    if not before or now == before[0]:
+        return listener, ""
+    return listener, f"note: this bench was on port {before[0]} before. {_WAITS}"
+
+
+_WAITS = "What a browser kept unsent there is sent when the bench is on that port again."
+
+
+def _ports(folder: Path) -> list[int]:
+    """The ports that this folder's benches had, the first one first."""
+    try:
+        lines = (folder / PORTS).read_text("ascii").split()
+    except (OSError, ValueError):
+        return []
+    return [int(line) for line in lines if line.isdecimal() and 1024 <= int(line) < 65536]
+
+
+def _keep_ports(folder: Path, ports: Sequence[int]) -> None:
+    """Remember them for the next start; a folder that cannot be written is told elsewhere."""
+    with suppress(OSError):
+        text = "".join(f"{port}\n" for port in list(dict.fromkeys(ports))[:MOST_PORTS])
+        (folder / PORTS).write_text(text, "ascii")
 
 
 def listen(port: int, address: str = LOOPBACK) -> socket.socket:

@@ -56,7 +56,7 @@ TITLES = {
     "torque-clash": "Two torques with nothing in common",
     "torque-tool-calibration": "Torque tool due for its test",
     "torque-tool-empties-overlap": "Torque window narrower than the tool",
-    "torque-tool-range": "Torque outside the tool's range",
+    "torque-tool-range": "No kept tool reaches the torque",
     "travel-stroke": "Travel and stroke do not fit",
     "tyre-bead": "Tyre for another rim size",
     "tyre-clearance": "Tyre too close to the frame or fork",
@@ -66,12 +66,14 @@ TITLES = {
     "use-class": "Ridden harder than it is made for",
 }
 ENDS = {
+    "eye-to-eye": "measured between other points",
     "no-coil": "no coil that is sold fits",
     "not-equalised": "chambers not levelled out",
     "not-fully-extended": "not fully extended",
     "off-chart": "rider off the maker's chart",
     "other-posture": "read in another posture",
     "out-of-reach": "position out of this rider's reach",
+    "preload": "too much preload",
     "pressure-limit": "held by its pressure limit",
 }
 """What is said of a part or posture whose name stands before."""

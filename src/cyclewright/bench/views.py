@@ -6,7 +6,7 @@ import re
 import uuid
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, is_dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from cyclewright import units
@@ -181,6 +181,56 @@ def words(name: str) -> str:
     return sentence_start(name.replace("_", " ").replace("-", " "))
 
 
+_FIELD = re.compile(r"\b(?:bike|rider|place)\.([a-z][a-z0-9_.]*[a-z0-9])(\+?=)?")
+_DAY = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b(?!T)")
+_ENDS = {"max": "at most", "min": "at least", "target": "target"}
+
+
+def field_words(path: str) -> str:
+    """A sheet field as a person calls it.
+
+    >>> field_words("bike.fastener.grips.max"), field_words("bike.cockpit.bar_rise")
+    ('Grips torque, at most', 'Bar rise')
+    """
+    *parts, last = path.split(".")
+    if "fastener" in parts and parts[-1] != "fastener":
+        return f"{words(parts[-1])} torque, {_ENDS.get(last, words(last).lower())}"
+    return words(last)
+
+
+def plainly(text: str) -> str:
+    """What the record says with its sheet fields and days in words.
+
+    >>> plainly("bike.cockpit.bar_rise=30 mm changed (event 9)")
+    'Bar rise 30 mm changed (event 9)'
+    >>> plainly("bike.cockpit.bar_rise+=-5 mm changed; fork: promised for 2026-12-04")
+    'Bar rise by -5 mm changed; fork: promised for 4 December 2026'
+    """
+
+    def named(found: re.Match[str]) -> str:
+        by = {"+=": " by ", "=": " "}.get(found[2] or "", "")
+        return field_words(found[0].rstrip("+=")) + by
+
+    def called(found: re.Match[str]) -> str:
+        try:
+            when = date(*map(int, found.groups()))
+        except ValueError:
+            return found[0]
+        return f"{when.day} {when:%B %Y}"
+
+    return _DAY.sub(called, _FIELD.sub(named, text))
+
+
+def choice_words(option: str) -> str:
+    """A word that a step offers, as its button says it.
+
+    >>> choice_words("front-left"), choice_words("nothing to remark")
+    ('Left hand', 'Nothing to remark')
+    """
+    hands = {"front-left": "Left hand", "front-right": "Right hand"}
+    return hands.get(option, sentence_start(option))
+
+
 def moment(stamp: str) -> str:
     """A server time as a day and an hour, in this machine's zone."""
     try:
@@ -227,11 +277,13 @@ TEMPLATE_GLOBALS: Mapping[str, Any] = {
     "shown": shown,
 }
 TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
+    "choice_words": choice_words,
     "clip": clip,
     "day": day,
     "minutes": minutes,
     "moment": moment,
     "number": number,
+    "plainly": plainly,
     "sentence": sentence,
     "sentence_start": sentence_start,
     "title_of": lambda code: _small(title(code)),

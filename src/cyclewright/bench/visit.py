@@ -15,6 +15,14 @@ if TYPE_CHECKING:
 
 _AFTER_GATE = ("Prove", "Release", "Care")
 _TICK_ONLY = frozenset({"tick", "torque"})
+_PAPERS = {
+    "hands-delivered": ("brake-card", "Brake card"),
+    "fork-sag": ("sag-strip", "Sag strip"),
+    "shock-sag": ("sag-strip", "Sag strip"),
+    "explained-settings": ("setting-card", "Setting card"),
+    "explained-first-recheck": ("hand-over", "Hand-over sheet"),
+}
+"""Papers that a step wants beside it."""
 _KIND_WORDS = {
     "target": "Set exactly",
     "max": "Stay under the limit: set",
@@ -35,6 +43,8 @@ class Torque:
     settable: bool = True
     """Whether the figures leave a setting."""
     needs_word: bool = False
+    unreached: bool = False
+    """Whether no tool of the shop reaches it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +66,25 @@ class Asked:
     """Name of the advised setting whose value is expected."""
     reading: str
     options: tuple[str, ...]
+    day: bool
+    """Whether a day is written down with it."""
+
+    @property
+    def own_words(self) -> bool:
+        """Whether the one word on offer only saves typing, and others do as well."""
+        return len(self.options) == 1
+
+
+@dataclass(frozen=True, slots=True)
+class BoltView:
+    """One joint of the bolt round: what is done to it, with what, to which figure."""
+
+    name: str
+    verb: str
+    """set, check or leave"""
+    compound: str
+    hand: str
+    torque: Torque | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +115,25 @@ class StepView:
     def to_json(self) -> dict[str, Any]:
         """The step as it was planned, and how it stands."""
         return {**self.plain, "status": self.status, "said": self.said, "unmet": list(self.unmet)}
+
+    @property
+    def joints(self) -> tuple[str, ...]:
+        """The joints that it touches."""
+        return tuple(self.plain["joints"])
+
+    @property
+    def bolts(self) -> dict[str, list[BoltView]]:
+        """The joints of a bolt round by the tool that turns them, front to back."""
+        rows = sorted(self.plain.get("bolts") or (), key=lambda row: row["place"])
+        by_tool = views.grouped(rows, lambda row: row["tool"].removeprefix("torque wrench, "))
+        return {tool: [_bolt(row) for row in found] for tool, found in by_tool.items()}
+
+    @property
+    def paper(self) -> tuple[str, str] | None:
+        """The paper that is held in the hand here, and what it is called."""
+        if self.plain.get("bolts"):
+            return "torque-card", "Torque card"
+        return _PAPERS.get(self.id)
 
     @property
     def finished(self) -> bool:
@@ -332,7 +380,7 @@ def _step(step: Any, state: Any) -> StepView:
         record=_asked(data.get("record")),
         group=data.get("group") or "",
         status=held.status,
-        said=held.said,
+        said=views.plainly(held.said),
         recorded=_recorded(held.evidence),
         plain=data,
     )
@@ -349,12 +397,26 @@ def _asked(record: Mapping[str, Any] | None) -> Asked | None:
         setting=record.get("setting") or "",
         reading=record.get("reading") or "",
         options=tuple(record.get("options") or ()),
+        day=bool(record.get("day")),
     )
+
+
+def _bolt(row: Mapping[str, Any]) -> BoltView:
+    """A joint of the bolt round as its step shows it."""
+    window = row["torque"]
+    torque = None if window is None else _torque(window)
+    name = views.sentence_start(row["label"])
+    return BoltView(name, row["verb"], row["compound"].split(":")[0], row["hand"], torque)
 
 
 def _torque(window: Mapping[str, Any]) -> Torque:
     """A torque window in words: the figure, what kind it is, whose it is."""
     low, high, setting = window.get("low"), window.get("high"), window.get("set")
+    if setting is None and (unreached := window.get("unreached")):
+        whose = f"{views.sentence(window['whose'])} {views.sentence(unreached)}"
+        big = f"{high:g}" if low is None or low == high else f"{low:g}–{high:g}"
+        start = f"{high:g} N·m" if low == high else ""
+        return Torque(big, "By the figure, with another tool", whose, start, False, True, True)
     if setting is None:
         return Torque("–", "No common setting", views.sentence(window["whose"]), "", False, True)
     ends = f"{low:g} to {high:g} N·m" if low is not None and high is not None else ""

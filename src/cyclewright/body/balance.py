@@ -16,10 +16,6 @@ STANDARD_GRAVITY = 9.80665
 
 WRIST_OF_FOREARM = 0.78
 """Elbow to wrist over elbow to the gripping hand's middle [1]; from the survey's means."""
-SEATED_CENTRE_SPREAD = 0.025
-"""One standard deviation of a seated rider's mass centre, fore and aft [m]; judgement."""
-STANDING_HIP_SPREAD = 0.050
-"""Half the spread of standing hips between riders, fore and aft [m]; judgement."""
 
 BIKE_CENTRE_SHARE = 0.48
 """Bike's own mass centre ahead of the rear contact over wheelbase [1]; common practice, no

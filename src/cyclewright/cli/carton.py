@@ -249,7 +249,8 @@ def _print(answer: CartonAnswer) -> None:
         say(f"No carton on record: `cyclewright receive {answer.bike} arrive` begins.")
         return
     by = f" by {answer.carrier}" if answer.carrier else ""
-    say(f"   received {answer.arrived}{by}, {len(answer.photos)} photos")
+    count = len(answer.photos)
+    say(f"   received {answer.arrived}{by}, {count} {'photo' if count == 1 else 'photos'}")
     left = answer.days_left
     term = "" if left is None else f", {left} days left" if left >= 0 else f", {-left} days ago"
     say(f"   claim by {answer.deadline}{term} ({answer.days_source})")

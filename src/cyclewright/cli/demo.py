@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TextIO, cast
 
@@ -26,6 +27,11 @@ BAR_UP = "bike.cockpit.bar_rise+=20 mm"
 BAR_DOWN = "bike.cockpit.spacers_under+=-5 mm"
 GAP = "\N{NO-BREAK SPACE}"
 """Keeps a number and its unit on one line."""
+CARRIER, SENDER = "Hill Parcels", "the bike's maker"
+PARTS = ("frame and fork", "wheels", "bar and stem", "saddle and post", "pedals")
+MISSING = "spare hanger"
+KEPT = ("carton", "fork block", "axle blocks", "pad spacers")
+PROMISED, RECHECK = timedelta(days=9), timedelta(days=14)
 WORD = "faceplate at 4.7 N·m confirmed by the stem's maker in writing (demo)"
 
 
@@ -61,12 +67,15 @@ class _Story:
         self.sheets = [str(shutil.copy(source / name, folder)) for name in SHEETS]
         self.photo = out / "photo.png"
         _photo(self.photo)
+        self.dent = out / "carton.png"
+        _dented(self.dent)
 
     def tell(self) -> None:
         """Every chapter in order."""
         say("A bike of an invented maker, from its carton to its rider. Every number is computed,")
         say("every command is real; what is shortened here stands in full in log.txt.")
         self._papers()
+        self._carton()
         self._settings()
         self._too_early()
         self._build()
@@ -110,6 +119,20 @@ class _Story:
         self.run("open", *self.sheets, *changes, "--by", MECHANIC)
         self.run("plan", "--bike-id", "1", shown=False)
         self.run("plan", "--bike-id", "1", "--brief")
+
+    def _carton(self) -> None:
+        self.chapter("Receive: the carton, its damage, and what is missing in it")
+        dent = "left side pushed in at the height of the hub"
+        seen = ("--carrier", CARRIER, "--damage", dent, "--photo", str(self.dent))
+        self.run("receive", "1", "arrive", *seen, "--by", MECHANIC)
+        parts = [f"{name}=here" for name in PARTS] + [f"{MISSING}=missing"]
+        self.run("receive", "1", "parts", *parts, "--all", "--by", MECHANIC)
+        promised = str(date.today() + PROMISED)
+        self.run("receive", "1", "expect", MISSING, promised, "--whose", SENDER, "--by", MECHANIC)
+        self.run("receive", "1", "packing", *KEPT, "--by", MECHANIC, shown=False)
+        self.run("print", "claim", "1", "-o", str(self.out / "claim.pdf"), shown=False)
+        self.run("receive", "1", "claim", "--to", CARRIER, "--by", MECHANIC, shown=False)
+        self.run("receive", "1")
 
     def _settings(self) -> None:
         self.chapter("Settings solved together")
@@ -160,6 +183,7 @@ class _Story:
         for what in ("hand-over", "plan", "setting-card", "torque-card", "sag-strip", "tag"):
             self.run("print", what, "1", "-o", str(self.out / f"{what}.pdf"), shown=False)
             say(f"{what:<13} {self.out / what}.pdf")
+        say(f"{'claim':<13} {self.out / 'claim.pdf'}")
         self.run("draw", "1", "-o", str(self.out / "bike.svg"), shown=False)
         say(f"{'drawing':<13} {self.out / 'bike.svg'}")
 
@@ -287,7 +311,8 @@ class _Story:
             "mass-and-use-agreed": f"limit {limit} with the bike, class {bike.use_class}; "
             f"rider {'' if rider is None or rider.mass is None else rider.mass.text}, agreed",
             "car-park-ride": "ten minutes, gears and brakes under load, nothing moved",
-            "explained-first-recheck": "after the first ride, then after five",
+            "explained-first-recheck": f"{date.today() + RECHECK}, manuals and tools with it, "
+            f"{MISSING} to follow",
         }
         return said.get(step, "seen and found right")
 
@@ -359,11 +384,13 @@ def _ticked(step: PlannedStep) -> str:
 
 
 def _close(story: _Story, seconds: float) -> None:
-    from cyclewright.workshop import care
+    from cyclewright.workshop import care, carton, due
 
     with story._shop() as shop:
         answer = care.show(shop, 1)
         questions = _questions(shop)
+        awaited = carton.carton(shop, 1).followed
+        booked = [row.by for row in due.due(shop, 1).rows if row.item == due.BOOKED]
     story.chapter("Done")
     say(f"Hand-over sheet: {story.out / 'hand-over.pdf'}")
     say(f"Every command with its output: {story.out / 'log.txt'}")
@@ -372,6 +399,10 @@ def _close(story: _Story, seconds: float) -> None:
     say("Still to do:")
     for step in left:
         say_wrapped(step.do, f"  {step.station}: ")
+    for day in booked:
+        say(f"  re-check booked for {day}: `cyclewright care 1 calendar` puts it into a diary")
+    for part in awaited:
+        say(f"  to follow: {part.part}, promised for {part.expected} by {part.promised_by}")
     for field, ask in questions:
         say_wrapped(ask, f"  look up {field}: ")
 
@@ -403,6 +434,21 @@ def _photo(path: Path) -> None:
     pen.line((190, 330, 300, 330, 420, 170, 250, 180, 300, 330), fill=(40, 40, 40), width=8)
     pen.line((420, 170, 410, 130), fill=(40, 40, 40), width=8)
     pen.line((420, 170, 450, 330), fill=(40, 40, 40), width=8)
+    pen.text((20, 20), "demo photo", fill=(40, 40, 40))
+    image.save(path)
+
+
+def _dented(path: Path) -> None:
+    """A carton pushed in on one side, plainly marked as a picture of the demo."""
+    from PIL import Image, ImageDraw
+
+    image = Image.new("RGB", (640, 480), (226, 226, 220))
+    pen = ImageDraw.Draw(image)
+    box = ((90, 130), (560, 110), (575, 420), (80, 430), (60, 330), (135, 285), (75, 230))
+    pen.polygon(box, fill=(196, 160, 112), outline=(92, 70, 44), width=6)
+    pen.line((325, 120, 328, 425), fill=(92, 70, 44), width=5)
+    pen.line((135, 285, 190, 262), fill=(92, 70, 44), width=4)
+    pen.line((135, 285, 182, 318), fill=(92, 70, 44), width=4)
     pen.text((20, 20), "demo photo", fill=(40, 40, 40))
     image.save(path)
 

@@ -89,7 +89,9 @@ def print_fit(answer: FitAnswer, shown: units.System) -> None:
     if answer.rough is not None:
         low, high = (units.show(end, "mm", 1.0, shown) for end in answer.rough)
         say(f"For rough ground, as this post cannot drop: {low} to {high}.")
-    say_wrapped(answer.setback_said)
+    say_wrapped(f"Setback: {answer.setback_said}")
+    for way, costs in answer.tilt:
+        say_wrapped(f"Tilt, {way}: {costs}.")
     _print_settings((*answer.angles, *answer.contacts), "Posture", shown)
     if answer.droppers:
         _print_droppers(answer, shown)
@@ -126,6 +128,7 @@ def print_carried(answer: CarryAnswer, shown: units.System) -> None:
         off = units.show(math.hypot(*match.miss), "mm", 1.0, shown)
         rows.add_row(match.what, along, above, off)
     print_table(rows)
+    _print_settings(answer.angles, "Posture on this bike", shown)
     say_wrapped(answer.said)
     for change in answer.changes:
         say(f"  --change '{change}'")

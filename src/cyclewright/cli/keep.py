@@ -55,6 +55,7 @@ def register(program: typer.Typer) -> None:
         verb(care, "show", show)
         verb(care, "use", act(use))
         verb(care, "done", act(done))
+        verb(care, "book", act(book))
         verb(care, "wear", wear)
         verb(care, "calendar", calendar)
         verb(care, "parts", parts)
@@ -128,17 +129,34 @@ def done(
     return care_done(shop, bike, item, on=on, note=note, by=by)
 
 
+def book(
+    shop: Shop,
+    by: str | None,
+    bike: Id,
+    day: Annotated[str, typer.Argument(metavar="DAY", help="Like 2031-05-24.")],
+    note: Annotated[str, typer.Option("--note", metavar="TEXT", help="What goes with it.")] = "",
+) -> RecordAnswer:
+    """Book the next re-check, or move the one that was booked at hand-over."""
+    from cyclewright.workshop.due import book as booked
+
+    return booked(shop, bike, day, note=note, by=by)
+
+
 def wear(
     bike: Id,
     kind: Annotated[
         str,
         typer.Argument(
             metavar="KIND",
-            help="chain-wear, front-pad, rear-pad, front-rotor or rear-rotor.",
+            help="chain-wear, sprocket-lift, chainring-lift, front-tread, rear-tread, front-pad, "
+            "rear-pad, front-rotor or rear-rotor.",
         ),
     ],
     value: Annotated[
-        str, typer.Argument(metavar="VALUE", help="With its unit: '0.3 %', '1.62 mm'.")
+        str,
+        typer.Argument(
+            metavar="VALUE", help="With its unit: '0.3 %', '1.62 mm'; 24 pitches '306 mm'."
+        ),
     ],
     by: By = None,
     pin: Pin = False,
@@ -146,7 +164,11 @@ def wear(
     units: HiddenUnits = "trade",
     data: Data = None,
 ) -> None:
-    """Read how far a part is worn; says about when it is worn out."""
+    """Read how far a part is worn; says about when it is worn out.
+
+    A chain in per cent, or as the length of 24 of its pitches; sprockets and chainring by how far
+    a new chain lifts off their teeth; tread by the height of the middle knobs.
+    """
     from dataclasses import asdict
 
     from cyclewright.workshop.due import read_wear

@@ -48,6 +48,15 @@ def draw(
     posture: Annotated[
         str, typer.Option("--posture", metavar="NAME", help="seated or standing.")
     ] = "seated",
+    show: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--show",
+            metavar="NAME",
+            help="What it shows: balance, angles, lengths, levers or all; or a layer: rider, "
+            "angles, loads, sag, lengths, levers, insertion, sweep. May be given again.",
+        ),
+    ] = None,
     out: Out = None,
     json: Json = False,
     units: Units = "trade",
@@ -61,10 +70,16 @@ def draw(
     from cyclewright.workshop.sheets import changed
 
     system(units)
+    layers = paper.layers(show or ())
     if len(what) == 1 and what[0].isdigit():
         with open_shop(data) as shop:
             svg = paper.draw_bike(
-                shop, int(what[0]), posture=_posture(posture), changes=change or (), style=True
+                shop,
+                int(what[0]),
+                posture=_posture(posture),
+                changes=change or (),
+                show=layers,
+                style=True,
             )
     else:
         sheets = read_sheets(what[0], what[1:], mass)
@@ -72,6 +87,7 @@ def draw(
             changed(sheets, change or ()),
             posture=_posture(posture),
             before=sheets if change else None,
+            show=layers,
             style=True,
         )
     if json:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -136,6 +136,7 @@ def show(
         say_wrapped("" if step is None else step.do, f"   next: {answer.next_step}: ")
     for setting in told["settings"]:
         say(f"   {setting['name'].replace('_', ' ')}: {setting['shown']}")
+    _print_set_and_read(told["history"])
     for name, missing in answer.gates.items():
         waits = f"wants {len(missing)} more" if missing else "nothing missing, ask for it"
         state = "passed" if name in answer.passed else waits
@@ -144,6 +145,18 @@ def show(
         by = f" ({event.by})" if event.by else ""
         undone = "  [undone]" if event.undone else ""
         say(f"   {event.number:>4}  {event.at[:19]}  {event.said}{by}{undone}")
+
+
+def _print_set_and_read(rows: list[dict[str, Any]]) -> None:
+    """What was set when and by whom, and what sag it gave; nothing before the first."""
+    if not rows:
+        return
+    made = table("Set and read", ("Set", "right"), ("Read", "right"), "How", "When", "By")
+    for row in rows:
+        made.add_row(
+            row["part"], row["shown"], row["shown_read"], row["how"], row["at"][:16], row["by"]
+        )
+    print_table(made)
 
 
 def record(
@@ -173,7 +186,10 @@ def record(
     word: Annotated[
         str | None,
         typer.Option(
-            "--word", metavar="TEXT", help="The maker's word, where a joint's figures clash."
+            "--word",
+            metavar="TEXT",
+            help="The maker's word, where a joint's figures clash; "
+            "which tool it was set with, where no kept one reaches it.",
         ),
     ] = None,
     problem: Annotated[
@@ -181,6 +197,10 @@ def record(
     ] = None,
     put_off: Annotated[
         str | None, typer.Option("--put-off", metavar="TEXT", help="Not done: why it waits.")
+    ] = None,
+    touched: Annotated[
+        str | None,
+        typer.Option("--touched", metavar="TEXT", help="Was done, and opened or moved since: why."),
     ] = None,
     change: Annotated[
         list[str] | None,
@@ -196,10 +216,10 @@ def record(
     units: Units = "trade",
     data: Data = None,
 ) -> None:
-    """Record a step as done, put off or in trouble, or a change.
+    """Record a step: done, put off, in trouble or touched; or a change.
 
-    A torque or value outside the step's window is refused. A change says which steps it makes
-    necessary again.
+    A torque or value outside the step's window is refused. A change, or a joint that was touched
+    again, says which steps it makes necessary again.
     """
     from cyclewright.workshop import build
 
@@ -207,11 +227,17 @@ def record(
     if bool(steps) == bool(change):
         do = "name the step that was done, or --change FIELD=VALUE for a change on the bike"
         raise InputError(Problem("nothing-to-record", "STEP", do))
+    told = (value, torque, photo, word, problem, put_off)
     with open_shop(data, pin) as shop:
         if change:
             answer = build.change_sheet(shop, bike, change, by=by)
+        elif steps and touched is not None:
+            if as_set or any(item is not None for item in told):
+                do = "--touched takes no evidence: the step is done again afterwards"
+                raise InputError(Problem("touched-alone", "--touched", do))
+            answer = build.touch(shop, bike, steps, touched, by=by)
         elif steps and len(steps) > 1:
-            _one_only(value, torque, photo, word, problem, put_off)
+            _one_only(*told)
             answer = build.record_steps(shop, bike, steps, as_set=as_set, by=by)
         else:
             answer = build.record_step(
@@ -256,16 +282,16 @@ def reading(
         typer.Argument(
             metavar="KIND",
             help="fork-sag, shock-sag, fork-pressure, shock-pressure, front-tyre, rear-tyre, "
-            "front-drop or rear-drop.",
+            "front-drop, rear-drop, saddle-tilt, lever-left or lever-right.",
         ),
     ],
     value: Annotated[
-        str,
+        str | None,
         typer.Argument(
-            metavar="VALUE",
-            help="With its unit: '28 mm', '80 psi'; of several sit-downs '27 mm, 28 mm, 26 mm'.",
+            metavar="[VALUE]",
+            help="With its unit: '28 mm', '80 psi', '-1 deg'; several sit-downs '27 mm, 28 mm'.",
         ),
-    ],
+    ] = None,
     by: By = None,
     pin: Pin = False,
     json: Json = False,
@@ -274,11 +300,15 @@ def reading(
 ) -> None:
     """Record a reading; says what to set next or when to stop.
 
-    An odd one changes nothing: it gets the questions to ask first.
+    Without a value: how it is read, step by step. An odd one changes nothing: it gets the
+    questions to ask first.
     """
     from cyclewright.workshop import base
 
     chosen = system(units)
+    if value is None:
+        _print_procedure(bike, kind, json, data)
+        return
     with open_shop(data, pin) as shop:
         answer = base.reading(shop, bike, kind, value, by=by)
     if json:
@@ -286,6 +316,20 @@ def reading(
         return
     say_wrapped(answer.said)
     print_findings(answer.suspects, ())
+
+
+def _print_procedure(bike: int, kind: str, json: bool, data: Path | None) -> None:
+    """How a reading is taken, in numbered steps."""
+    from cyclewright.workshop.procedure import procedure
+
+    with open_shop(data) as shop:
+        found = procedure(shop, bike, kind)
+    if json:
+        print_json(found.to_json())
+        return
+    say(f"{kind.replace('-', ' ')}{f', {found.posture}' if found.posture else ''}")
+    for number, step in enumerate(found.steps, 1):
+        say_wrapped(step, f"{number:>3}  ")
 
 
 def gate(
@@ -391,7 +435,8 @@ def _print_verified(answer: VerifyAnswer) -> None:
         "signature": answer.signatures,
     }
     counts = ", ".join(f"{n} {word}{'' if n == 1 else 's'}" for word, n in numbers.items())
-    say(f"{'As written' if answer.ok else 'NOT as written'}: {counts} checked.")
+    gone = f", {answer.erased} erased on purpose" if answer.erased else ""
+    say(f"{'As written' if answer.ok else 'NOT as written'}: {counts} checked{gone}.")
     for note in answer.notes:
         say(f"note: {note}")
 

@@ -30,7 +30,12 @@ def register(app: typer.Typer) -> None:
 
 
 def bench(
-    port: Annotated[int, typer.Option("--port", metavar="PORT", help="0 takes a free one.")] = 0,
+    port: Annotated[
+        int,
+        typer.Option(
+            "--port", metavar="PORT", help="0 takes the one it had before, else a free one."
+        ),
+    ] = 0,
     lan: Annotated[
         bool, typer.Option("--lan", help="Answer phones on the workshop's network too.")
     ] = False,
@@ -52,7 +57,8 @@ def bench(
     """Serve the bench pages on this machine; prints their address.
 
     Nobody else on the network is answered, unless --lan says so: then phones that the bench lets
-    in, over an encrypted connection. Ctrl-C ends it.
+    in, over an encrypted connection. A bench comes back to the port it had, where browsers keep
+    what was not sent yet; when that is taken it says so. Ctrl-C ends it.
     """
     from cyclewright.bench.serve import serve
 

@@ -11,11 +11,13 @@ from cyclewright.cli.common import (
     Bike,
     BikeId,
     Brief,
+    By,
     Changes,
     Data,
     Json,
     Mass,
     Others,
+    Pin,
     Units,
     command,
     open_shop,
@@ -27,6 +29,7 @@ from cyclewright.cli.common import (
     system,
     table,
 )
+from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -94,6 +97,14 @@ def advise(
             "--fit", help="Instead: saddle methods, postures, dropper lengths, cockpit, levers."
         ),
     ] = False,
+    at: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--at",
+            metavar="FORK,REAR",
+            help="The geometry with these shares of both travels used: '30 %, 25 %'.",
+        ),
+    ] = None,
     previous: Annotated[
         str | None,
         typer.Option(
@@ -107,7 +118,8 @@ def advise(
     """Settings solved together, each with its 90 % interval.
 
     Saddle, cockpit, tyres, springs, clicks and the geometry at sag. With --change: what else
-    moves, once with pressures and saddle kept as they were, once solved again.
+    moves, once with pressures and saddle kept as they were, once solved again. With --at: the
+    geometry through the travel instead.
     """
     from cyclewright.workshop import base
 
@@ -116,13 +128,17 @@ def advise(
         sheets = sheets_of(bike, others, mass, bike_id, data)
         _fit(sheets, bike_id, change or (), previous, json, shown, data)
         return
+    asked = [base.shares(text) for text in at or ()]
     if bike_id is not None and bike is None and mass is None:
         with open_shop(data) as shop:
-            answer = base.advise_bike(shop, bike_id, change or ())
+            answer = base.advise_bike(shop, bike_id, change or (), asked)
     else:
-        answer = base.advise(sheets_of(bike, others, mass, bike_id, data), change or ())
+        answer = base.advise(sheets_of(bike, others, mass, bike_id, data), change or (), asked)
     if json:
-        print_json(answer.to_json(shown))
+        print_json(answer.to_json(shown) | (answer.tables() if asked else {}))
+        return
+    if asked:
+        _print_geometry(answer, shown)
         return
     if answer.changes is None:
         _print_settings(answer, why, shown)
@@ -142,19 +158,33 @@ def plan(
         typer.Option("--steps", help="One step at a time, with its id and why it stands there."),
     ] = False,
     brief: Brief = False,
+    again: Annotated[
+        bool,
+        typer.Option(
+            "--again", help="Make the plan of --bike-id anew, with today's steps and torque tools."
+        ),
+    ] = False,
+    by: By = None,
+    pin: Pin = False,
     json: Json = False,
     units: Units = "trade",
     data: Data = None,
 ) -> None:
     """Only the steps this bike needs, in a safe order.
 
-    On station cards, each line with its tool, torque and whose figure it is.
+    On station cards, each line with its tool, torque and whose figure it is. A plan on record
+    stays as it was made, through every upgrade, until it is made again; what was done stays done.
     """
     system(units)
+    if again and bike_id is None:
+        do = "name the bike on record whose plan is made again: --again --bike-id N"
+        raise InputError(Problem("again", "--again", do))
     if bike_id is not None and bike is None and mass is None:
         from cyclewright.workshop import build
 
-        with open_shop(data) as shop:
+        with open_shop(data, pin) as shop:
+            if again:
+                build.plan_again(shop, bike_id, by)
             made = build.plan_for(shop, bike_id)
     else:
         from cyclewright.workshop.check import plan as planned
@@ -217,6 +247,7 @@ def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> Non
     print_table(rows)
     if why:
         _print_geometry(answer, shown)
+        _print_motions(answer, shown)
 
 
 def _print_geometry(answer: AdviceAnswer, shown: units.System) -> None:
@@ -233,6 +264,24 @@ def _print_geometry(answer: AdviceAnswer, shown: units.System) -> None:
         )
     say()
     print_table(rows)
+
+
+def _print_motions(answer: AdviceAnswer, shown: units.System) -> None:
+    """Lean and steer hands off, seated at sag, over a range of speeds."""
+    names = ("Swing grows", "Swings", "Falls")
+    from cyclewright.workshop.answers import per_second
+
+    rows = table("Hands off at", *((name, "right") for name in names))
+    for at in answer.motions:
+        rows.add_row(
+            units.show(at.speed, "km/h", 0.1, shown),
+            per_second(at.weave_growth),
+            "–" if at.weave_frequency is None else f"{at.weave_frequency:.2f} Hz",
+            per_second(at.capsize),
+        )
+    say()
+    print_table(rows)
+    say("Growth a second; negative dies away. By the linear equations, on estimated masses.")
 
 
 def _label(setting: Setting) -> str:
@@ -303,12 +352,17 @@ def torque_words(window: TorqueWindow | None) -> str:
     """A torque as it is set, whose figure it is, and between what."""
     if window is None:
         return ""
-    if window.set is None:
+    if window.high is None:
         return f"no torque: {window.whose}"
-    span = (
-        f"{window.low:g} to {window.high:g}" if window.low is not None else f"max {window.high:g}"
-    )
-    return f"set {window.set:g} N·m ({span}; {window.whose})"
+    span = f"max {window.high:g}"
+    if window.low is not None:
+        one = window.low == window.high
+        span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
+    if window.set is None:
+        return f"{span} N·m ({window.whose}), {window.unreached}"
+    only = span == f"{window.set:g}"
+    said = ("" if only else span, window.whose, window.wrench)
+    return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
 
 
 def _hours(minutes: float) -> str:

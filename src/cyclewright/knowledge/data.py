@@ -11,7 +11,6 @@ from typing import Any
 from cyclewright.errors import Integrity, Problem
 
 FOLDER = Path(__file__).parent
-PRACTICE = "common practice, no source"
 
 
 def knowledge_error(where: str, do: str) -> Integrity:
@@ -42,8 +41,3 @@ def digest() -> str:
         total.update(f"{name}\0{len(body)}\0".encode())
         total.update(body)
     return total.hexdigest()
-
-
-def basis_of(source: str) -> str:
-    """`practice` for what rests on common practice, `standard` for what cites something."""
-    return "practice" if source.startswith(PRACTICE) else "standard"

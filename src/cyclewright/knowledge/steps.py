@@ -20,7 +20,7 @@ _REQUIRED = {"id", "do", "why", "minutes"}
 _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
     "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
-    "source",
+    "source", "after", "reads",
 }  # fmt: skip
 
 
@@ -48,6 +48,8 @@ class Record:
     """Kind of the reading that this is."""
     options: tuple[str, ...] = ()
     """Words to choose from instead of typing."""
+    day: bool = False
+    """Whether its words must hold a day, like 2031-05-24; in a plan only where a rider is known."""
     must_be: str = ""
     """In the knowledge the fact, in a plan the word, that alone proves the step."""
 
@@ -74,9 +76,13 @@ class Step:
     why: str
     applies: tuple[Condition, ...]
     needs: tuple[str, ...]
-    """Steps whose result this one rests on, or joints, for the steps that set them."""
+    """Steps that come before this one, or joints, for the steps that set them."""
+    after: tuple[str, ...]
+    """Those of them that only come before: done again, they take nothing away here."""
     joints: tuple[str, ...]
     """Joints it sets or proves: touching one takes its evidence away."""
+    reads: bool
+    """Whether it only reads or proves its joints: done again, it opens none of them."""
     tool: str
     torque: str
     """The joint whose torque it sets; empty for none."""
@@ -148,7 +154,9 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         why=row["why"],
         applies=conditions_from(row.get("applies", []), where),
         needs=tuple(row.get("needs", ())),
+        after=_after(row, where),
         joints=tuple(row.get("joints", ())),
+        reads=bool(row.get("reads", False)),
         tool=row.get("tool", ""),
         torque=row.get("torque", ""),
         compound=row.get("compound", ""),
@@ -166,6 +174,13 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         pair=_materials(row.get("pair"), where),
         source=row.get("source", content.get("source", "")),
     )
+
+
+def _after(row: Mapping[str, Any], where: str) -> tuple[str, ...]:
+    after = tuple(row.get("after", ()))
+    if strange := set(after) - set(row.get("needs", ())):
+        raise data.knowledge_error(where, f"not among its needs: {', '.join(sorted(strange))}")
+    return after
 
 
 def _cautions(rows: list[dict[str, str]], where: str) -> tuple[Caution, ...]:

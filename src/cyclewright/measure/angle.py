@@ -30,7 +30,7 @@ class Camera:
     turn_spread: float = 0.05
     """Turned away from square [rad]; 3 degrees by eye."""
     tilt_spread: float = 0.05
-    """Looking up or down [rad]."""
+    """Looking up or down [rad]; a camera h too high that aims at the middle tilts by h/d."""
     point_spread: float = 0.006
     """Where a point was set, on the rider [m]."""
 
@@ -189,8 +189,9 @@ def joint(
     """A joint's flexion off a photo, undone for the near side, with its spread.
 
     Each point stands `nearer` to the camera than the bike's plane and so looks larger by
-    ``d/(d - z)`` about the picture's middle; that is undone. The spread adds in squares what
-    each point, the camera's turn and tilt, its distance and each depth move the angle by.
+    ``d/(d - z)`` about the picture's middle; that is undone. Seen askew by τ it is shifted by
+    ``z sin τ`` and shortened by ``cos τ``. The spread adds in squares what each point, the
+    camera's turn and tilt, its distance and each depth move the angle by.
 
     Parameters
     ----------
@@ -304,21 +305,24 @@ def _undone(known: Array, count: int) -> Array:
     points = known[: 2 * count].reshape(count, 2)
     distance = known[2 * count]
     nearer = known[2 * count + 1 : 3 * count + 1]
-    turn, tilt = known[3 * count + 1 :]
+    away = known[3 * count + 1 :]
     scale = (distance - nearer) / distance
-    undone: Array = points * scale[:, None] / np.array([np.cos(turn), np.cos(tilt)])
+    # Seen askew, what stands nearer is shifted across the picture as well.
+    undone: Array = (points * scale[:, None] - nearer[:, None] * np.sin(away)) / np.cos(away)
     return undone
 
 
-def level(gravity: ArrayLike) -> Measured:
+def level(gravity: ArrayLike, turned: ArrayLike | None = None) -> Measured:
     """Angle of a phone's long side from level, off its accelerometer held still.
 
     ``atan2(ḡ_y, hypot(ḡ_x, ḡ_z))`` of the mean, with the spread of that mean and 0.3° of the
-    sensor's own zero
+    sensor's own zero z; laid once more turned end for end, ``a = θ + z`` and ``b = z - θ`` give
+    ``θ = (a - b)/2`` without it
 
     Parameters
     ----------
     gravity : samples (n, 3) in the phone's axes, y along its long side [m/s²], n at least 5
+    turned : samples of the same phone in the same place, its other end forward [m/s²], or None
 
     Returns
     -------
@@ -330,18 +334,30 @@ def level(gravity: ArrayLike) -> Measured:
 
     Notes
     -----
-    Laid both ways round and averaged, the sensor's zero cancels. The 0.3° is judgement.
+    At rest an accelerometer shows what holds the phone up. How well the phone lies along what
+    is measured is not in the spread. The 0.3° is judgement.
 
     Examples
     --------
     >>> still = np.tile([0.0, 0.5, 9.79], (20, 1))
     >>> round(float(np.degrees(level(still).angle)), 2)
     2.92
+    >>> round(float(np.degrees(level(still, np.tile([0.0, -0.4, 9.79], (20, 1))).angle)), 2)
+    2.63
 
     References
     ----------
     Statics; no printed source.
     """
+    first, own = _tilted(gravity)
+    if turned is None:
+        return Measured(first, float(np.hypot(own, np.radians(0.3))))
+    second, other = _tilted(turned)
+    return Measured((first - second) / 2.0, float(np.hypot(own, other)) / 2.0)
+
+
+def _tilted(gravity: ArrayLike) -> tuple[float, float]:
+    """Mean angle of the long side, and the spread of that mean [rad]."""
     samples = np.atleast_2d(np.asarray(gravity, np.float64))
     if samples.shape[-1] != 3 or samples.shape[0] < 5 or not np.isfinite(samples).all():
         raise range_error("too-few", "gravity", "hold the phone still for a second and try again")
@@ -349,5 +365,4 @@ def level(gravity: ArrayLike) -> Measured:
     if abs(float(size.mean()) - 9.81) > 0.6 or float(size.std()) > 0.3:
         raise range_error("moving", "gravity", "lay the phone down and keep it still")
     angles = np.arctan2(samples[:, 1], np.hypot(samples[:, 0], samples[:, 2]))
-    own = float(angles.std(ddof=1) / np.sqrt(angles.size))
-    return Measured(float(angles.mean()), float(np.hypot(own, np.radians(0.3))))
+    return float(angles.mean()), float(angles.std(ddof=1) / np.sqrt(angles.size))

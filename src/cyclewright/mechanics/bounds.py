@@ -16,7 +16,7 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """An interval of SI values; an open end excludes its own value."""
+    """An interval of SI values; an open end, and an infinite one, excludes its own value."""
 
     low: float = -math.inf
     high: float = math.inf
@@ -26,9 +26,11 @@ class Bound:
 
     def holds(self, values: Array) -> BoolArray:
         """Where the values lie inside; a NaN lies nowhere."""
-        above = values > self.low if self.low_open else values >= self.low
-        below = values < self.high if self.high_open else values <= self.high
-        return np.asarray(above & below & np.isfinite(values))
+        low_open = self.low_open or math.isinf(self.low)
+        high_open = self.high_open or math.isinf(self.high)
+        above = values > self.low if low_open else values >= self.low
+        below = values < self.high if high_open else values <= self.high
+        return np.asarray(above & below)
 
     def words(self) -> str:
         """The interval as a person says it: `above 0 m`, `0.1 to 1`."""

@@ -195,6 +195,7 @@ TERMS: Final = tuple(
         ("outcome", "", "m", "what each draw says that will come of a setting"),
         ("observed", "", "m", "the reading itself"),
         ("spread", "σ", "m", "one standard deviation of a reading"),
+        ("seen", "x, s₀", "m", "sit-downs of each reading, and what is usual for one of them"),
         ("use", "x", "any", "hours or days in use when each wear reading was taken"),
         ("worn", "y", "any", "what each wear reading says"),
         ("limit", "L", "any", "the reading at which a part is worn out"),
@@ -216,6 +217,7 @@ TERMS: Final = tuple(
         ("nearer", "z", "m", "how far a point stands towards the camera from the bike's plane"),
         ("nearer_spread", "", "m", "one standard deviation of `nearer`"),
         ("gravity", "g", "m/s²", "accelerometer samples of a phone at rest, in its own axes"),
+        ("turned", "g", "m/s²", "the same of the phone in its place, turned end for end"),
         ("target", "", "m", "the value that is wanted"),
         ("tolerance", "", "m", "how far from the target still counts as there"),
     )

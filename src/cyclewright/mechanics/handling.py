@@ -6,11 +6,11 @@ origin at the rear contact, x forward, **z down**, so that heights are negative.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, fields
 from typing import Final, Literal
 
 import numpy as np
-from numpy.polynomial import Polynomial
 from numpy.typing import ArrayLike
 
 from cyclewright.errors import Problem, RangeError
@@ -18,6 +18,7 @@ from cyclewright.mechanics.bounds import FINITE, Array, BoolArray, Bound, arrays
 from cyclewright.mechanics.constants import STANDARD_GRAVITY
 
 Benchmark = Literal["meijaard2007"]
+Rows = list[list[float]]
 _MOST: Final = 1e6
 _SPEED: Final = Bound(0.0, 100.0, "m/s")
 _REAL: Final = 1e-7
@@ -289,14 +290,19 @@ def stable_speeds(matrices: Matrices) -> StableSpeeds:
         K0=(matrices.K0, FINITE),
         K2=(matrices.K2, FINITE),
     )
-    a4, b3, a2, b1, a0 = _characteristic(matrices)
-    weave = b3 * a2 * b1 - b3**2 * a0 - a4 * b1**2
-    oscillates = [u for u in _positive_roots(weave) if b1(u) / b3 > 0.0]
-    settles = [u for u in oscillates if weave.deriv()(u) > 0.0] if b3 * a4 > 0.0 else []
-    falls = _positive_roots(a0)
+    a4, b3, (p0, p1), (q0, q1), (r0, r1, r2) = _characteristic(matrices)
+    weave = (
+        b3 * p0 * q0 - b3**2 * r0 - a4 * q0**2,
+        b3 * (p0 * q1 + p1 * q0) - b3**2 * r1 - 2.0 * a4 * q0 * q1,
+        b3 * p1 * q1 - b3**2 * r2 - a4 * q1**2,
+    )
+    oscillates = [u for u in _positive_roots(*weave) if (q0 + q1 * u) / b3 > 0.0]
+    rising = [u for u in oscillates if weave[1] + 2.0 * weave[2] * u > 0.0]
+    settles = rising if b3 * a4 > 0.0 else []
+    falls = _positive_roots(r0, r1, r2)
     return StableSpeeds(
-        float(np.sqrt(max(settles))) if settles else None,
-        float(np.sqrt(max(falls))) if falls else None,
+        math.sqrt(max(settles)) if settles else None,
+        math.sqrt(max(falls)) if falls else None,
     )
 
 
@@ -309,34 +315,45 @@ def _whole(found: Matrices) -> Matrices:
     return found
 
 
-def _characteristic(of: Matrices) -> tuple[float, float, Polynomial, Polynomial, Polynomial]:
-    """a₄, a₃/v, a₂, a₁/v and a₀ as polynomials in u = v²."""
-    mass, damping, still, fast = of.M, of.C1, of.g * of.K0, of.K2
+def _characteristic(
+    of: Matrices,
+) -> tuple[float, float, tuple[float, float], tuple[float, float], tuple[float, float, float]]:
+    """a₄, a₃/v, then a₂, a₁/v and a₀ by their coefficients in u = v², rising."""
+    mass, damping, fast = of.M.tolist(), of.C1.tolist(), of.K2.tolist()
+    still = (of.g * of.K0).tolist()
 
-    def mixed(one: Array, other: Array) -> float:
-        return float(
-            one[0, 0] * other[1, 1]
-            + one[1, 1] * other[0, 0]
-            - one[0, 1] * other[1, 0]
-            - one[1, 0] * other[0, 1]
+    def mixed(one: Rows, other: Rows) -> float:
+        return (
+            one[0][0] * other[1][1]
+            + one[1][1] * other[0][0]
+            - one[0][1] * other[1][0]
+            - one[1][0] * other[0][1]
         )
 
-    def det(one: Array) -> float:
+    def det(one: Rows) -> float:
         return mixed(one, one) / 2.0
 
     return (
         det(mass),
         mixed(mass, damping),
-        Polynomial([mixed(mass, still), mixed(mass, fast) + det(damping)]),
-        Polynomial([mixed(damping, still), mixed(damping, fast)]),
-        Polynomial([det(still), mixed(still, fast), det(fast)]),
+        (mixed(mass, still), mixed(mass, fast) + det(damping)),
+        (mixed(damping, still), mixed(damping, fast)),
+        (det(still), mixed(still, fast), det(fast)),
     )
 
 
-def _positive_roots(polynomial: Polynomial) -> list[float]:
-    size = float(np.abs(polynomial.coef).max())
-    roots = [complex(root) for root in polynomial.trim(1e-14 * size).roots()]
-    return [root.real for root in roots if abs(root.imag) < 1e-9 and root.real > 0.0]
+def _positive_roots(c0: float, c1: float, c2: float) -> list[float]:
+    """Positive roots of c₀ + c₁ u + c₂ u², coefficients that are rounding taken as none."""
+    small = 1e-14 * max(abs(c0), abs(c1), abs(c2))
+    if abs(c2) <= small:
+        roots = [] if abs(c1) <= small else [-c0 / c1]
+    elif (inside := c1**2 - 4.0 * c2 * c0) < 0.0:
+        roots = []
+    else:
+        # The larger in size first, the other by their product: neither loses its digits.
+        large = -(c1 + math.copysign(math.sqrt(inside), c1)) / 2.0
+        roots = [large / c2] if large == 0.0 else [large / c2, c0 / large]
+    return [root for root in roots if root > 0.0]
 
 
 def _named(roots: np.ndarray[tuple[int, ...], np.dtype[np.complex128]]) -> Modes:

@@ -128,7 +128,7 @@ def frame(bike: Bike) -> str:
         svg.line(bike.bottom_bracket, head_low, "tube", 0.050),
         svg.line(seat_join, head_high, "tube", 0.040),
         svg.path(svg.polyline(_seat_tube(bike)), "tube", stroke_width="37"),
-        svg.line(low, bike.head_top - bike.axis * 0.004, "tube butt", 0.054),
+        svg.line(low, bike.head_top, "tube butt", 0.054),
         svg.circle(bike.bottom_bracket, 0.030, "tube-fill"),
     )
     return svg.group((rear, *main), "frame")
@@ -333,9 +333,14 @@ def outline(bike: Bike) -> str:
 
 def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
     """The strokes that labels keep clear of."""
-    yield bike.bottom_bracket, bike.crown
-    yield bike.bottom_bracket, bike.seat_clamp
-    yield bike.seat_clamp, bike.head_top
+    for start, end, half in (
+        (bike.bottom_bracket, bike.crown, 0.022),
+        (bike.bottom_bracket, bike.seat_clamp, 0.016),
+        (bike.seat_clamp, bike.head_top, 0.018),
+        (bike.head_top, bike.front_axle, 0.020),
+    ):
+        side = (end - start) / abs(end - start) * 1j * half
+        yield from ((start + way * side, end + way * side) for way in (-1, 0, 1))
     yield bike.seat_clamp, bike.saddle
     yield bike.saddle - 0.13, bike.saddle + 0.14
     yield bike.bottom_bracket, bike.rear_axle
@@ -343,7 +348,6 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
         yield shock_ends(bike)
         yield _strut(bike), bike.rear_axle
     yield bike.rear_axle, _seat_join(bike)
-    yield bike.head_top, bike.front_axle
     yield bike.head_top, bike.bar_clamp
     yield bike.bar_clamp, bike.grip
     for radius in (0.03, 0.06, 0.09):
@@ -352,14 +356,13 @@ def lines(bike: Bike) -> Iterator[tuple[Point, Point]]:
     yield bike.rear_axle, bike.rear_axle + 0.086 - 0.176j
     yield bike.rear_axle + 0.086 - 0.176j, bike.bottom_bracket - 0.06j
     yield bike.bottom_bracket - bike.crank - 0.05, bike.bottom_bracket + bike.crank + 0.05
-    for axle, radius in (
-        (bike.rear_axle, bike.rear_radius - 0.01),
-        (bike.rear_axle, bike.rear_radius - bike.rear_section),
-        (bike.front_axle, bike.front_radius - 0.01),
-        (bike.front_axle, bike.front_radius - bike.front_section),
+    for axle, outside, section in (
+        (bike.rear_axle, bike.rear_radius, bike.rear_section),
+        (bike.front_axle, bike.front_radius, bike.front_section),
     ):
-        rim = [axle + cmath.rect(radius, math.tau * step / 36) for step in range(37)]
-        yield from pairwise(rim)
+        for deep in (0.01, 0.5 * section, section, section + 0.02):
+            rim = [axle + cmath.rect(outside - deep, math.tau * at / 36) for at in range(37)]
+            yield from pairwise(rim)
 
 
 def _lead(bike: Bike) -> Point:

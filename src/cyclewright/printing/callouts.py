@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -17,6 +17,7 @@ from cyclewright.printing.scene import (
     GRAVITY,
     Layer,
     Scene,
+    angle_arcs,
     blade,
     bottom_leg,
     insertion_marks,
@@ -38,14 +39,24 @@ _LIMBS = (
 )
 
 
-def callouts(scene: Scene, show: Sequence[Layer], size: float, view: Box) -> tuple[Placed, ...]:
-    """Every label of the layers shown, placed."""
+def callouts(
+    scene: Scene, show: Sequence[Layer], size: float, view: Box, spare: float = 0.0
+) -> tuple[Placed, ...]:
+    """Every label of the layers shown, placed; `spare` is by how much words may come out wider."""
     labels = [
         label for name, make in _LABELS.items() if name in show for label in make(scene, size)
     ]
+    labels = [
+        replace(
+            label,
+            gap=max(label.gap, 0.5 * size),
+            floor=label.floor if label.anchor.imag < 0.0 else 0.25 * size,
+        )
+        for label in labels
+    ]
     if {"lengths", "insertion"} <= set(show) and scene.posture == "seated":
         labels = _with_post(labels, scene)
-    return place(labels, _busy(scene, show), view, _taken(scene, show))
+    return place(labels, _busy(scene, show), view, kept_clear(scene, show), spare=spare)
 
 
 def _with_post(labels: list[Label], scene: Scene) -> list[Label]:
@@ -118,8 +129,8 @@ def _load_labels(scene: Scene, size: float) -> Iterator[Label]:
         ("Front", scene.front_contact, scene.front_load, 0.0),
     ):
         said = (f"{name} {_percent(load / total)}", _kilograms(load))
-        anchor = foot - 1j * (0.02 + ARROW * load * 0.5)
-        yield Label(said, anchor, size, toward, 0.025, weight=3.0)
+        anchor = foot - 1j * (0.02 + ARROW * load * 0.6)
+        yield Label(said, anchor, size, toward, 0.014 + 0.65 * size, weight=3.0, pull=6.0)
 
 
 def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -128,7 +139,7 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
         high, low = sag_line(bike)
         share = _percent(bike.fork_compression / bike.fork_travel)
         said = (f"Fork {_millimetres(bike.fork_compression)}", f"{share} sag")
-        yield Label(said, (high + low) / 2, size, 0.1, 0.03, weight=2.6)
+        yield Label(said, (high + low) / 2, size, 0.1, 0.03, weight=2.8)
     if bike.rear_travel > 0:
         upper, lower = bicycle.shock_ends(bike)
         shock = (
@@ -151,7 +162,7 @@ def _angle_labels(scene: Scene, size: float) -> Iterator[Label]:
         short = scene.limit == "leg too short"
         below = scene.limit if short else "at the bottom"
         said = (f"Knee {_degrees(angles['knee_bottom'])}", below)
-        yield Label(said, leg[1], size, math.pi, 0.06, weight=1.7, pull=9.0)
+        yield Label(said, leg[1], size, math.pi, 0.06, weight=1.7, pull=14.0)
 
 
 def _lever_labels(scene: Scene, size: float) -> Iterator[Label]:
@@ -170,7 +181,7 @@ def _length_labels(scene: Scene, size: float) -> Iterator[Label]:
     middle = (scene.rear_contact + scene.front_contact) / 2 - 1j * DIMENSION_DEPTH
     base = (f"Wheelbase {_millimetres(abs(scene.front_contact - scene.rear_contact))}",)
     yield Label(base, middle, size, -math.pi / 2, 0.016, weight=1.4)
-    foot = complex(bike.bottom_bracket.real, bike.bottom_bracket.imag * 0.28)
+    foot = complex(bike.bottom_bracket.real, max(0.03 + 0.4 * size, 0.036))
     height = (f"BB {_millimetres(bike.bottom_bracket.imag)}",)
     yield Label(height, foot, size, 0.0, 0.016, weight=2.7)
 
@@ -231,8 +242,12 @@ def _strokes(scene: Scene, show: Sequence[Layer]) -> Iterator[Stroke]:
     if "rider" in show:
         for names in _LIMBS:
             yield from pairwise(scene.joints[name] for name in names)
+        for side in ("front", "rear"):
+            yield from _shoe(scene.joints, side)
     if "angles" in show:
         yield from pairwise(bottom_leg(scene) or ())
+        for centre, radius, start, end in angle_arcs(scene):
+            yield from _bent(centre, radius, start, end)
     if "loads" in show:
         yield scene.mass_centre, complex(scene.mass_centre.real, 0.0)
     if "lengths" in show:
@@ -248,7 +263,22 @@ def _strokes(scene: Scene, show: Sequence[Layer]) -> Iterator[Stroke]:
         way = cmath.rect(1.0, -bike.lever_angle)
         yield bike.grip, bike.grip + way * 0.26
         yield bike.grip, bike.grip + 0.22
-        yield bike.grip + way * 0.17, bike.grip + 0.17
+        yield from _bent(bike.grip, 0.17, 0.0, -bike.lever_angle)
+
+
+def _shoe(joints: Mapping[str, Point], side: str) -> Iterator[Stroke]:
+    """Sole and upper, out to the toes ahead of the ball."""
+    heel, ball, ankle = (joints[f"{name}_{side}"] for name in ("heel", "ball", "ankle"))
+    toe = heel + (ball - heel) * 1.35
+    yield heel, toe
+    yield ankle, toe
+    yield ankle, heel
+
+
+def _bent(centre: Point, radius: float, start: float, end: float) -> Iterator[Stroke]:
+    """An arc as short strokes."""
+    turn = math.remainder(end - start, math.tau)
+    yield from pairwise(centre + cmath.rect(radius, start + turn * step / 8) for step in range(9))
 
 
 def _length_strokes(scene: Scene) -> Iterator[Stroke]:
@@ -257,23 +287,85 @@ def _length_strokes(scene: Scene) -> Iterator[Stroke]:
     yield scene.rear_contact + deep, scene.front_contact + deep
     if scene.posture == "seated":
         high, low = saddle_line(scene.bike)
-        yield high + saddle_aside(scene.bike), low + saddle_aside(scene.bike)
+        aside = saddle_aside(scene.bike)
+        yield high + aside, low + aside
+        yield high + aside * 0.12, high + aside
 
 
-def _taken(scene: Scene, show: Sequence[Layer]) -> tuple[Box, ...]:
-    """Areas where no words may stand at all: arrows and the head."""
-    boxes: Iterable[Box] = ()
-    if "loads" in show:
-        arrows = (
-            (scene.rear_contact.real, scene.rear_load),
-            (scene.front_contact.real, scene.front_load),
-        )
-        boxes = [Box(x - 0.012, -0.02 - ARROW * load, x + 0.012, 0.0) for x, load in arrows]
+def kept_clear(scene: Scene, show: Sequence[Layer]) -> tuple[Box, ...]:
+    """Areas where no words may stand at all: hubs, saddle, hands, head, and every layer's marks."""
+    bike = scene.bike
+    saddle = Box(
+        bike.saddle.real - 0.14,
+        bike.saddle.imag - 0.05,
+        bike.saddle.real + 0.15,
+        bike.saddle.imag + 0.02,
+    )
+    marks = [
+        around(0.045, bike.front_axle),
+        around(0.060, bike.rear_axle),
+        around(0.045, bike.bottom_bracket),
+        around(0.012, bike.bottom_bracket + bike.crank),
+        around(0.012, bike.bottom_bracket - bike.crank),
+        around(0.028, bike.grip),
+        saddle,
+    ]
     if "rider" in show:
-        head, size = scene.joints["head"], 0.07 * scene.stature
-        face = Box(head.real - size, head.imag - size, head.real + size, head.imag + size)
-        boxes = (*boxes, face)
-    return tuple(boxes)
+        marks.append(around(0.07 * scene.stature, scene.joints["head"]))
+    for name, made in _CLEAR.items():
+        if name in show:
+            marks += made(scene)
+    return tuple(marks)
+
+
+def around(reach: float, *points: Point) -> Box:
+    """The box round some points, `reach` wider on every side."""
+    return Box(
+        min(point.real for point in points) - reach,
+        min(point.imag for point in points) - reach,
+        max(point.real for point in points) + reach,
+        max(point.imag for point in points) + reach,
+    )
+
+
+def _clear_of_loads(scene: Scene) -> Iterator[Box]:
+    yield around(0.026, scene.mass_centre)
+    for foot, load in (
+        (scene.rear_contact, scene.rear_load),
+        (scene.front_contact, scene.front_load),
+    ):
+        yield around(0.012, foot - 0.012j, foot - 1j * (0.008 + ARROW * load))
+
+
+def _clear_of_joints(scene: Scene) -> Iterator[Box]:
+    for name in ("hip", "shoulder", "elbow", "hand", "knee_front", "ankle_front"):
+        yield around(0.018, scene.joints[name])
+
+
+def _clear_of_sag(scene: Scene) -> Iterator[Box]:
+    if scene.bike.fork_travel > 0:
+        yield around(0.017, *sag_line(scene.bike))
+    if scene.bike.rear_travel > 0:
+        yield around(0.012, *bicycle.shock_ends(scene.bike))
+
+
+def _clear_of_insertion(scene: Scene) -> Iterator[Box]:
+    end = post_end(scene)
+    for point in (*(at for _, at in insertion_marks(scene)), *(() if end is None else (end,))):
+        yield around(0.012, point - 0.025, point + 0.025)
+
+
+def _clear_of_blade(scene: Scene) -> Iterator[Box]:
+    yield around(0.012, blade(scene, pulled=True), blade(scene, pulled=False))
+
+
+_CLEAR: Mapping[Layer, Callable[[Scene], Iterator[Box]]] = {
+    "loads": _clear_of_loads,
+    "angles": _clear_of_joints,
+    "sag": _clear_of_sag,
+    "insertion": _clear_of_insertion,
+    "sweep": _clear_of_blade,
+}
 
 
 def _millimetres(length: float) -> str:

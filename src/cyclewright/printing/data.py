@@ -93,6 +93,10 @@ class TorqueLine:
     """What the setting presses, over the spread of friction, worded."""
     clamp: str = ""
     """What its clamp holds against what is asked of it, worded; empty where it is no clamp."""
+    wrench: str = ""
+    """The torque tool of the shop that it is set with."""
+    beyond: bool = False
+    """Whether no tool of the shop reaches it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +201,17 @@ class TorqueCard:
 
 
 @dataclass(frozen=True, slots=True)
+class HistoryLine:
+    """What was set on a part, the sag it gave, when and by whom; in words."""
+
+    part: str
+    set: str
+    read: str
+    when: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class SettingCard:
     """The card for the pocket: 88 by 63 mm, front and back."""
 
@@ -205,6 +220,8 @@ class SettingCard:
     blocks: tuple[SettingBlock, ...]
     date: str = ""
     system: System = "trade"
+    history: tuple[HistoryLine, ...] = ()
+    """What was set and read so far, newest first, on a side of its own."""
 
 
 @dataclass(frozen=True, slots=True)

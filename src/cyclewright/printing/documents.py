@@ -118,15 +118,32 @@ def torque_card(data: TorqueCard) -> bytes:
     )
 
 
+CARD_ROWS = 16
+"""Rows of settings that one side of a pocket card holds."""
+CARD_LINES = 19
+"""Lines of history that a side of its own holds."""
+LEAST_LINES = 5
+"""With room for fewer than these the history gets a side of its own."""
+LINE_IN_ROWS = 0.8
+"""Height of a line of history in rows of settings."""
+
+
 def setting_card(data: SettingCard) -> bytes:
-    """The card for the pocket, 63 by 88 mm."""
+    """The card for the pocket, 63 by 88 mm; its history below the last settings if it fits."""
+    pages = _pages([_block(block, data.system) for block in data.blocks], CARD_ROWS)
+    used = sum(len(block["lines"]) + 1 for block in pages[-1]) if pages else CARD_ROWS
+    room = int((CARD_ROWS - used) / LINE_IN_ROWS) - 2
+    below = not data.history or room >= min(len(data.history), LEAST_LINES)
     return compile_document(
         "setting-card",
         {
             "bike": _bike(data.bike),
             "rider": data.rider,
             "date": data.date,
-            "pages": _pages([_block(block, data.system) for block in data.blocks]),
+            "pages": pages,
+            "below": below,
+            "history": [asdict(item) for item in data.history[: room if below else CARD_LINES]],
+            "older": len(data.history[room if below else CARD_LINES :]),
         },
     )
 
@@ -291,7 +308,7 @@ def _columns(
     return blocks[:cut], blocks[cut:]
 
 
-def _pages(blocks: list[dict[str, Any]], rows: int = 16) -> list[list[dict[str, Any]]]:
+def _pages(blocks: list[dict[str, Any]], rows: int) -> list[list[dict[str, Any]]]:
     """Blocks dealt onto cards, never more rows than a card can hold."""
     pages: list[list[dict[str, Any]]] = []
     used = rows

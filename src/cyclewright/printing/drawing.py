@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 Labels = Literal["page", "print", "phone", "none"]
 OTHER_FONT = 0.2
 """How much wider words may be in a viewer that lacks the drawing's own font."""
-TYPE_HEIGHT: dict[Labels, float] = {"page": 0.036, "print": 0.045, "phone": 0.066, "none": 0.036}
+TYPE_HEIGHT: dict[Labels, float] = {"page": 0.036, "print": 0.045, "phone": 0.074, "none": 0.036}
 """Height of the type on the bike's own scale [m]: small drawings need larger words."""
 
 
@@ -55,16 +55,17 @@ def bike_svg(
     parts = details or Details()
     scene = scene_of(solution, posture, parts)
     ghost = _ghost(scene, before, show, parts)
-    view = _view(scene, show)
-    size = TYPE_HEIGHT[labels]
-    placed = () if labels == "none" else callouts(scene, show, size, view)
-    extent = _extent(view, placed, OTHER_FONT if style else 0.0)
+    size, spare = TYPE_HEIGHT[labels], OTHER_FONT if style else 0.0
+    view = _view(scene, show, 0.0 if labels == "none" else size)
+    placed = () if labels == "none" else callouts(scene, show, size, view, spare)
+    notes = _notes(scene, show, before is not None)
+    extent = _extent(view, placed, len(notes) * size)
     layers = (
         _ground(extent),
         *_body_layers(scene, show, parts, f"{ident}-ground", ghost),
         measures(scene, show),
         words(placed),
-        _scale(scene, extent, size, before is not None, "sag" in show),
+        _scale(extent, size, notes),
     )
     head = (
         svg.element("title", svg.plain(title), id=f"{ident}-title"),
@@ -151,8 +152,15 @@ def _ground(extent: Box) -> str:
     return svg.group((svg.line(left, right, "ground-line"),), "ground")
 
 
-def _scale(scene: Scene, extent: Box, size: float, changed: bool, sag: bool) -> str:
-    """A bar of half a metre in tenths, the posture, and what the dashed outline means."""
+def _notes(scene: Scene, show: Sequence[Layer], changed: bool) -> tuple[str, ...]:
+    """What cannot be reached, the posture, and what the dashed outline means."""
+    ghost = "as it was before" if changed else "bike unloaded" if "sag" in show else ""
+    said = f"rider {scene.posture}" + (f"; dashed: {ghost}" if ghost else "")
+    return (f"out of reach: {scene.limit}", said) if scene.limit else (said,)
+
+
+def _scale(extent: Box, size: float, notes: Sequence[str]) -> str:
+    """A bar of half a metre in tenths, and the notes beside it."""
     start = complex(extent.left + 0.03, extent.bottom + 0.035)
     tenth = (0.0, 0.1, 0.1 + 0.012j, 0.012j)
     parts = [
@@ -162,28 +170,26 @@ def _scale(scene: Scene, extent: Box, size: float, changed: bool, sag: bool) -> 
         )
         for index in range(5)
     ]
-    ghost = "as it was before" if changed else "bike unloaded" if sag else ""
-    said = f"rider {scene.posture}" + (f"; dashed: {ghost}" if ghost else "")
-    if scene.limit:
-        said = f"out of reach: {scene.limit}; {said}"
     small, above = size * 0.86, start + 0.024j
     parts += [
         svg.text("0", above, small, "label second", "middle"),
         svg.text("500 mm", above + 0.5, small, "label second", "middle"),
-        svg.text(said, complex(extent.right - 0.03, start.imag), small, "label second", "end"),
     ]
+    for line, said in enumerate(reversed(notes)):
+        at = complex(extent.right - 0.03, start.imag + line * size)
+        parts.append(svg.text(said, at, small, "label second", "end"))
     return svg.group(parts, "scale")
 
 
-def _view(scene: Scene, show: Sequence[Layer]) -> Box:
-    """What has to be seen, with room for words at the sides."""
+def _view(scene: Scene, show: Sequence[Layer], size: float) -> Box:
+    """What has to be seen, with room for words at the sides and for two lines under the ground."""
     bike = scene.bike
     tops = [bike.grip.imag, bike.saddle.imag, bike.front_radius * 2]
     if "rider" in show:
         tops += [scene.joints["head"].imag + 0.075 * scene.stature, scene.joints["shoulder"].imag]
-    deep = DIMENSION_DEPTH + 0.075 if "lengths" in show else 0.09
+    deep = DIMENSION_DEPTH + 0.03 + 1.5 * size if "lengths" in show else 0.09
     if "loads" in show:
-        deep = max(deep, 0.04 + ARROW * max(scene.front_load, scene.rear_load))
+        deep = max(deep, 0.04 + ARROW * max(scene.front_load, scene.rear_load), 0.03 + 3.0 * size)
     return Box(
         bike.rear_axle.real - bike.rear_radius - 0.09,
         -deep,
@@ -192,24 +198,16 @@ def _view(scene: Scene, show: Sequence[Layer]) -> Box:
     )
 
 
-def _extent(view: Box, placed: Sequence[Placed], spare: float) -> Box:
-    """The view grown until every word is inside, and a strip for the scale below.
-
-    `spare` is the share by which words may come out wider, in another font than ours.
-    """
-    boxes = [view, *(_widened(item.box, spare) for item in placed)]
+def _extent(view: Box, placed: Sequence[Placed], notes: float) -> Box:
+    """The view grown until every word is inside, and a strip for scale and notes below."""
+    boxes = [view, *(item.box for item in placed)]
     margin = 0.03
     return Box(
         min(view.left, *(box.left - margin for box in boxes)),
-        min(view.bottom, *(box.bottom - margin for box in boxes)) - 0.075,
+        min(view.bottom, *(box.bottom - margin for box in boxes)) - max(0.075, 0.025 + notes),
         max(view.right, *(box.right + margin for box in boxes)),
         max(view.top, *(box.top + margin for box in boxes)),
     )
-
-
-def _widened(box: Box, share: float) -> Box:
-    more = share * (box.right - box.left)
-    return Box(box.left - more, box.bottom, box.right + more, box.top)
 
 
 def _numbers(*lengths: float) -> str:

@@ -50,7 +50,9 @@ _ROUND = {"hip": 0.0525, "knee": 0.031, "ankle": 0.020, "shoulder": 0.034, "elbo
 
 def far_leg(joints: Joints, stature: float) -> str:
     """The leg on the other side of the bike, with its shoe."""
-    return _merged(_leg(joints, "rear", stature), "rider-far")
+    hip = _joint(joints["hip"], "hip", stature)
+    leg = _merged((*_leg(joints, "rear", stature), hip), "rider-far")
+    return leg + _shod(joints, "rear", stature, "rider-far")
 
 
 def body(joints: Joints, stature: float) -> str:
@@ -59,26 +61,28 @@ def body(joints: Joints, stature: float) -> str:
     back, front = _flanks(hip, shoulder, _TORSO, stature)
     trunk = svg.smooth([*back, *front])
     neck = svg.capsule(shoulder + 0.06 * (head - shoulder), head, 0.040 * stature, 0.026 * stature)
-    face = _face(head, stature)
-    return _merged((trunk, neck, face), "rider") + _helmet(head, stature)
+    rounds = (_joint(hip, "hip", stature), _joint(shoulder, "shoulder", stature))
+    shapes = (trunk, neck, _face(head, stature), *rounds)
+    return _merged(shapes, "rider") + _helmet(head, stature)
 
 
 def near_leg(joints: Joints, stature: float) -> str:
-    """The leg on this side, with its shoe."""
-    return _merged(_leg(joints, "front", stature), "rider")
+    """The leg on this side, with its shoe; its hip runs into the trunk without an edge."""
+    hip = _joint(joints["hip"], "hip", stature)
+    leg = _merged(_leg(joints, "front", stature), "rider", (hip,))
+    return leg + _shod(joints, "front", stature, "rider")
 
 
 def near_arm(joints: Joints, stature: float) -> str:
-    """The arm on this side, its hand closed round the grip."""
+    """The arm on this side, its fist round the grip; its shoulder runs into the trunk."""
     shoulder, elbow, hand = joints["shoulder"], joints["elbow"], joints["hand"]
     shapes = (
         limb(shoulder, elbow, _UPPER_ARM, stature),
         limb(elbow, hand, _FOREARM, stature),
-        _joint(shoulder, "shoulder", stature),
         _joint(elbow, "elbow", stature),
-        svg.circle_path(hand, 0.024 * stature),
+        _fist(elbow, hand, stature),
     )
-    return _merged(shapes, "rider")
+    return _merged(shapes, "rider", (_joint(shoulder, "shoulder", stature),))
 
 
 def limb(
@@ -120,15 +124,34 @@ def _leg(joints: Joints, side: str, stature: float) -> tuple[str, ...]:
     return (
         limb(hip, knee, _THIGH, stature),
         limb(knee, ankle, _SHANK, stature),
-        _joint(hip, "hip", stature),
         _joint(knee, "knee", stature),
         _joint(ankle, "ankle", stature),
-        _shoe(ankle, joints[f"heel_{side}"], joints[f"ball_{side}"], stature),
     )
 
 
 def _joint(at: Point, name: str, stature: float) -> str:
     return svg.circle_path(at, _ROUND[name] * stature)
+
+
+def _fist(elbow: Point, hand: Point, stature: float) -> str:
+    """A hand from outside: its back goes on with the forearm, the fingers curl under the grip."""
+    along = (hand - elbow) / abs(hand - elbow) * stature
+    over = along * 1j
+    shape = (
+        (-0.030, 0.017), (-0.006, 0.023), (0.016, 0.021), (0.028, 0.008), (0.026, -0.009),
+        (0.010, -0.020), (-0.010, -0.021), (-0.030, -0.016),
+    )  # fmt: skip
+    return svg.smooth([hand + x * along + y * over for x, y in shape])
+
+
+def _shod(joints: Joints, side: str, stature: float, class_: str) -> str:
+    """The shoe over the leg, with the line of its sole."""
+    heel, ball = joints[f"heel_{side}"], joints[f"ball_{side}"]
+    shoe = _shoe(joints[f"ankle_{side}"], heel, ball, stature)
+    sole = (ball - heel) / 0.71
+    edge = svg.line(heel - 0.08 * sole + 0.012 * 1j * sole / abs(sole),
+                    heel + 0.90 * sole + 0.012 * 1j * sole / abs(sole), "sole")  # fmt: skip
+    return svg.path(shoe, f"{class_}-shoe") + edge
 
 
 def _shoe(ankle: Point, heel: Point, ball: Point, stature: float) -> str:
@@ -159,12 +182,15 @@ def _face(head: Point, stature: float) -> str:
     up = ahead * 1j
     shape = (
         (-0.80, 0.30),
-        (-0.72, -0.42),
-        (-0.30, -0.86),
-        (0.22, -1.14),
-        (0.62, -1.12),
-        (0.74, -0.78),
-        (0.84, -0.30),
+        (-0.76, -0.42),
+        (-0.34, -0.84),
+        (0.22, -1.16),
+        (0.58, -1.26),
+        (0.76, -1.16),
+        (0.80, -0.94),
+        (0.86, -0.74),
+        (1.03, -0.56),
+        (0.90, -0.16),
         (0.90, 0.30),
         (0.00, 0.70),
     )
@@ -205,8 +231,11 @@ def _helmet(head: Point, stature: float) -> str:
     return svg.path(visor, "helmet") + svg.path(shell, "helmet") + "".join(vents)
 
 
-def _merged(outlines: Sequence[str], class_: str) -> str:
-    """Shapes as one: all edges first, then all fills, so that only the outer edge shows."""
+def _merged(outlines: Sequence[str], class_: str, running_in: Sequence[str] = ()) -> str:
+    """Shapes as one: all edges first, then all fills, so that only the outer edge shows.
+
+    What is `running_in` has no edge of its own and covers that of what lies behind.
+    """
     edges = [svg.path(data, f"{class_}-edge") for data in outlines]
-    fills = [svg.path(data, f"{class_}-fill") for data in outlines]
+    fills = [svg.path(data, f"{class_}-fill") for data in (*outlines, *running_in)]
     return "".join(edges + fills)

@@ -11,6 +11,7 @@ from cyclewright.printing.scene import (
     DIMENSION_DEPTH,
     Layer,
     Scene,
+    angle_arcs,
     blade,
     bottom_leg,
     insertion_marks,
@@ -36,15 +37,14 @@ def _angle_marks(scene: Scene) -> Iterator[str]:
     joints = scene.joints
     hip, shoulder, elbow = joints["hip"], joints["shoulder"], joints["elbow"]
     yield svg.line(hip, hip + 0.20, "thin dash")
-    yield _arc(hip, 0.15, 0.0, cmath.phase(shoulder - hip))
-    yield _arc(elbow, 0.085, cmath.phase(elbow - shoulder), cmath.phase(joints["hand"] - elbow))
     yield svg.line(elbow, elbow + 0.11 * unit(elbow - shoulder), "thin dash")
     leg = bottom_leg(scene)
     if leg is not None:
-        start, knee, ankle = leg
+        start, knee, _ = leg
         yield svg.path(svg.polyline(leg), "thin dash")
         yield svg.line(knee, knee + 0.13 * unit(knee - start), "thin dash")
-        yield _arc(knee, 0.10, cmath.phase(knee - start), cmath.phase(ankle - knee))
+    for arc in angle_arcs(scene):
+        yield _arc(*arc)
 
 
 def _load_marks(scene: Scene) -> Iterator[str]:

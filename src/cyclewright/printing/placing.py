@@ -35,6 +35,8 @@ class Label:
     weight: float = 1.0
     pull: float = 2.5
     """How much it costs to lie elsewhere than `toward`."""
+    floor: float = -math.inf
+    """How low the words may come before it costs dearly [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +71,6 @@ class Box:
         return complex(
             min(max(point.real, self.left), self.right),
             min(max(point.imag, self.bottom), self.top),
-        )
-
-    def holds(self, point: Point, margin: float = 0.0) -> bool:
-        """Whether a point lies in the box grown by the margin."""
-        return (
-            self.left - margin <= point.real <= self.right + margin
-            and self.bottom - margin <= point.imag <= self.top + margin
         )
 
 
@@ -135,8 +130,12 @@ def place(
     view: Box,
     taken: Sequence[Box] = (),
     sweeps: int = 2,
+    spare: float = 0.0,
 ) -> tuple[Placed, ...]:
-    """Places for all labels, in the order given; `busy` are points of lines to keep clear of."""
+    """Places for all labels, in the order given; `busy` are points of lines to keep clear of.
+
+    No words stand on what is `taken`; each keeps `spare` of its width free for another font.
+    """
     points = Busy(busy)
     order = sorted(range(len(labels)), key=lambda index: -labels[index].weight)
     boxes: dict[int, Box] = {}
@@ -148,7 +147,8 @@ def place(
                 for key, box in boxes.items()
                 if key != index
             ]
-            boxes[index] = _best(labels[index], [*taken, *others], leads, points, view)
+            blocked = [*taken, *others]
+            boxes[index] = _best(labels[index], blocked, leads, points, view, spare)
     return tuple(_placed(labels[index], boxes[index]) for index in range(len(labels)))
 
 
@@ -164,14 +164,16 @@ def _best(
     leads: Sequence[tuple[Point, Point]],
     busy: Busy,
     view: Box,
+    spare: float,
 ) -> Box:
     width, height = measure(label.words, label.size)
+    width *= 1.0 + spare
     margin = 0.65 * label.size
     best: tuple[float, Box] | None = None
     ring = 0
     while True:
         radius = label.gap + ring * 0.9 * label.size
-        least = radius * 1.4 / label.size  # what any place on this ring costs at the least
+        least = radius * 2.2 / label.size  # what any place on this ring costs at the least
         if best is not None and least > best[0]:
             return best[1]
         for step in range(_HEADINGS):
@@ -179,7 +181,8 @@ def _best(
             box = _standing(label.anchor, heading, radius, width, height)
             if any(box.overlaps(other, margin) for other in taken):
                 continue
-            cost = least + _cost(label, box, heading, taken, leads, busy, view)
+            most = math.inf if best is None else best[0] - least
+            cost = least + _cost(label, box, heading, taken, leads, busy, view, most)
             if best is None or cost < best[0] - 1e-9:
                 best = cost, box
         ring += 1
@@ -205,14 +208,20 @@ def _cost(
     leads: Sequence[tuple[Point, Point]],
     busy: Busy,
     view: Box,
+    most: float,
 ) -> float:
-    covered = busy.within(box, 0.3 * label.size)
-    cost = 1.2 * min(covered, 20)
+    """What a place costs; once it is over `most`, that it is too dear is enough."""
+    cost = 1.2 * min(busy.within(box, 0.4 * label.size), 60)
     if label.toward is not None:
         cost += label.pull * (1 - math.cos(heading - label.toward))
     if not box.inside(view):
         cost += 60.0
+    if box.bottom < label.floor:
+        cost += 25.0
+    if cost >= most:
+        return cost
     leader = (label.anchor, box.nearest(label.anchor))
+    cost += 0.9 * sum(busy.within(_at(point), 0.0) for point in _along(leader))
     cost += 12.0 * sum(1 for other in taken if _cuts(leader, other))
     cost += 12.0 * sum(1 for other in leads if _cuts(other, box) or _cross(leader, other))
     return cost
@@ -228,8 +237,32 @@ def _placed(label: Label, box: Box) -> Placed:
 
 
 def _cuts(segment: tuple[Point, Point], box: Box) -> bool:
+    """Whether a line passes through a box, by what of it lies between either pair of sides."""
     start, end = segment
-    return any(box.holds(start + (end - start) * step / 12) for step in range(13))
+    first, last = 0.0, 1.0
+    for at, to, low, high in (
+        (start.real, end.real, box.left, box.right),
+        (start.imag, end.imag, box.bottom, box.top),
+    ):
+        if at == to:
+            if not low <= at <= high:
+                return False
+            continue
+        one, other = (low - at) / (to - at), (high - at) / (to - at)
+        first, last = max(first, min(one, other)), min(last, max(one, other))
+        if first > last:
+            return False
+    return True
+
+
+def _along(segment: tuple[Point, Point]) -> list[Point]:
+    """Thirteen points of a line, both ends among them."""
+    start, end = segment
+    return [start + (end - start) * step / 12 for step in range(13)]
+
+
+def _at(point: Point) -> Box:
+    return Box(point.real, point.imag, point.real, point.imag)
 
 
 def _cross(one: tuple[Point, Point], two: tuple[Point, Point]) -> bool:

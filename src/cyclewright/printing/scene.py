@@ -139,6 +139,22 @@ def bottom_leg(scene: Scene) -> tuple[Point, Point, Point] | None:
     return joints["hip"], knee, ankle
 
 
+def angle_arcs(scene: Scene) -> list[tuple[Point, float, float, float]]:
+    """Arcs of the joint angles: centre, radius, and the headings they run between."""
+    joints = scene.joints
+    hip, shoulder, elbow = joints["hip"], joints["shoulder"], joints["elbow"]
+    hand, phase = joints["hand"], cmath.phase
+    arcs = [
+        (hip, 0.15, 0.0, phase(shoulder - hip)),
+        (elbow, 0.085, phase(elbow - shoulder), phase(hand - elbow)),
+    ]
+    leg = bottom_leg(scene)
+    if leg is not None:
+        start, knee, ankle = leg
+        arcs.append((knee, 0.10, phase(knee - start), phase(ankle - knee)))
+    return arcs
+
+
 def saddle_line(bike: Bike) -> tuple[Point, Point]:
     """From the bottom bracket to where the post's axis meets the saddle's top."""
     along = ((bike.saddle - bike.seat_clamp) * bike.post_way.conjugate()).real

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable, Mapping
+import math
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
-from pathlib import Path
-from typing import Any
 
-from cyclewright.knowledge.conditions import Condition, Facts, conditions_from, holds
+from cyclewright.knowledge.care import Item
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,40 +31,34 @@ class Cared:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
-    """Something that comes due."""
-
-    id: str
-    name: str
-    do: str
-    at_rides: tuple[int, ...]
-    every_rides: int | None
-    every_hours: float | None
-    every_days: int | None
-    step: str
-    """The step of a plan that does it too."""
-    applies: tuple[Condition, ...]
-    source: str
+BOOKING_STEP = "explained-first-recheck"
+"""The step of a plan whose words hold the day booked for the first re-check."""
+RECHECK, RECHECK_STEP = "bolts", "first-recheck"
+"""The item of care that a re-check is, and the step of a plan that does it."""
+_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 
 @dataclass(frozen=True, slots=True)
-class Wear:
-    """A reading that wears towards a limit [SI], and how well it is read."""
+class Booked:
+    """A re-check that was booked: the day, what was said with it, and the event that says so."""
 
-    kind: str
-    part: str
-    name: str
-    unit: str
-    display: str
-    graduation: float
-    limit: float | None
-    field: str
-    """Sheet field with the limit; it wins over the default."""
-    grows: bool
-    spread: float
-    whose: str
-    source: str
+    day: str
+    note: str
+    number: int
+
+
+def day_in(text: str) -> str:
+    """The first real day written in a text like 2031-05-24; empty where there is none.
+
+    >>> day_in("2031-05-24, manuals handed over"), day_in("on 2031-13-01")
+    ('2031-05-24', '')
+    """
+    for found in _DAY.findall(text):
+        try:
+            return date.fromisoformat(found).isoformat()
+        except ValueError:
+            continue
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,60 +77,6 @@ class Due:
     """The earliest day at which one of them runs out, by the use so far; None while unknown."""
     why: str
     overdue: bool
-
-
-@cache
-def items() -> tuple[Item, ...]:
-    """Everything that comes due, in the file's order."""
-    content = _content()
-    return tuple(
-        Item(
-            row["id"],
-            row["name"],
-            row["do"],
-            tuple(row.get("at_rides", ())),
-            row.get("every_rides"),
-            row.get("every_hours"),
-            row.get("every_days"),
-            row.get("step", ""),
-            conditions_from(row.get("applies", []), row["id"]),
-            row.get("source", content["source"]),
-        )
-        for row in content["item"]
-    )
-
-
-@cache
-def wears() -> tuple[Wear, ...]:
-    """Every reading of wear."""
-    content = _content()
-    return tuple(
-        Wear(
-            row["kind"],
-            row["part"],
-            row["name"],
-            row["unit"],
-            row["display"],
-            row["graduation"],
-            row.get("limit"),
-            row.get("field", ""),
-            row["grows"],
-            row["spread"],
-            row["whose"],
-            row.get("source", content["source"]),
-        )
-        for row in content["wear"]
-    )
-
-
-@cache
-def _content() -> dict[str, Any]:
-    return tomllib.loads((Path(__file__).parent / "care.toml").read_text(encoding="utf-8"))
-
-
-def chosen(facts: Facts) -> tuple[Item, ...]:
-    """The items of a bike with these facts; an unknown fact leaves an item in."""
-    return tuple(item for item in items() if holds(item.applies, facts) is not False)
 
 
 def due(
@@ -181,6 +119,8 @@ def _due(item: Item, released: date, uses: list[Use], cared: list[Cared], today:
     ]
     known = sorted((way for way in ways if way is not None), key=lambda way: way[0])
     by, why = known[0] if known else (None, f"after {_rides(limit)}" if limit else "")
+    if known and not pace[0] and len(times) < len(item.at_rides):
+        why = f"after {_rides(limit)}, else {why}"
     out = [left for left in (rides_left, hours_left, days_left) if left is not None]
     over = any(left <= 0 for left in out)
     return Due(item, since, len(times), rides_left, hours_left, days_left, by, why, over)
@@ -216,15 +156,5 @@ def _way(left: float | None, pace: float, today: date, words: str) -> tuple[date
         return today, f"after {words}"
     if pace <= 0:
         return None
-    return today + timedelta(
-        days=min(int(left / pace), 36500)
-    ), f"after {words}, at the pace so far"
-
-
-def limit_of(wear: Wear, facts: Mapping[str, object]) -> tuple[float | None, str]:
-    """The limit of a reading [SI] and whose it is: the sheet's, else the labelled default."""
-    stated = facts.get(wear.field) if wear.field else None
-    if isinstance(stated, (int, float)):
-        return float(stated), wear.whose
-    whose = f"{wear.whose} ({wear.source})" if wear.limit is not None else ""
-    return wear.limit, whose
+    days = min(math.ceil(left / pace - 1e-9), 36500)
+    return today + timedelta(days=days), f"after {words}, at the pace so far"

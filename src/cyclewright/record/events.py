@@ -68,6 +68,7 @@ KINDS: dict[str, int] = {
     "work-declined": 1,
     "use-noted": 1,
     "care-done": 1,
+    "care-booked": 1,
     "pack-opened": 1,
     "packed": 1,
     "rebuild-opened": 1,
@@ -220,13 +221,20 @@ def signed_message(shop: str, stream: int, number: int, head: bytes) -> bytes:
 
 
 def attachments(data: Any) -> list[str]:
-    """Addresses of all attachments that event data refers to."""
-    if isinstance(data, Mapping):
-        own = [str(data["attachment"])] if isinstance(data.get("attachment"), str) else []
-        return own + [item for value in data.values() for item in attachments(value)]
-    if isinstance(data, (list, tuple)):
-        return [item for value in data for item in attachments(value)]
-    return []
+    """Addresses of all attachments that event data refers to, in order."""
+    found: list[str] = []
+    left = [data]
+    while left:
+        part = left.pop()
+        if isinstance(part, str):
+            continue
+        if isinstance(part, Mapping):
+            if isinstance(part.get("attachment"), str):
+                found.append(part["attachment"])
+            left.extend(reversed([*part.values()]))
+        elif isinstance(part, (list, tuple)):
+            left.extend(reversed(part))
+    return found
 
 
 def _digest(*parts: bytes) -> bytes:

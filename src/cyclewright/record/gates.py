@@ -58,6 +58,7 @@ ITEMS: tuple[GateItem, ...] = (
 )
 
 
+_STUCK = {"put-off": "put off", "problem": "problem"}
 INSPECTED = GateItem("inspection", "ride", "all of it looked at", True)
 """What an inspection asks for besides: its points."""
 
@@ -65,16 +66,6 @@ INSPECTED = GateItem("inspection", "ride", "all of it looked at", True)
 def items(state: BikeState) -> tuple[GateItem, ...]:
     """What the gates ask for in this visit."""
     return (INSPECTED, *ITEMS) if state.plan_kind == "inspection" else ITEMS
-
-
-def ride_gate(state: BikeState) -> tuple[Lacking, ...]:
-    """What the ride gate still wants."""
-    return lacking(state, "ride")
-
-
-def release_gate(state: BikeState) -> tuple[Lacking, ...]:
-    """What the release gate still wants, the ride gate included."""
-    return lacking(state, "release")
 
 
 def lacking(state: BikeState, gate: str) -> tuple[Lacking, ...]:
@@ -132,8 +123,17 @@ def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
     return [
         Lacking(item.id, item.text, why, step.id, item.never_override)
         for step in proving
-        if (why := _why(step, state.step(step.id)))
+        if (why := _why(step, state.step(step.id)) + _waiting(state, step.id))
     ]
+
+
+def _waiting(state: BikeState, name: str) -> str:
+    """What was put off or is wrong before a step, by name; empty while it can be done, or is."""
+    if state.step(name).status not in ("open", "reopened"):
+        return ""
+    stuck = [need for need in state.unmet(name) if state.step(need).status in _STUCK]
+    told = [f"{need} ({_STUCK[state.step(need).status]})" for need in stuck]
+    return f"; first {', '.join(told)}" if told else ""
 
 
 def _why(step: Step, held: StepState) -> str:
@@ -155,6 +155,9 @@ def evidence_lacking(step: Step, held: StepState) -> str:
     wanted = [kind for kind in kinds if kind in step.evidence and kind not in held.evidence]
     if wanted:
         return f"done without its evidence: {' and '.join(wanted)}"
-    if step.torque is not None and step.torque.get("needs_word") and "word" not in held.evidence:
-        return "its torque figures leave no common setting: record the maker's word"
-    return ""
+    window = step.torque or {}
+    if not window.get("needs_word") or "word" in held.evidence:
+        return ""
+    if unreached := window.get("unreached"):
+        return f"{unreached}; record with the torque which tool it was set with"
+    return "its torque figures leave no common setting: record the maker's word"

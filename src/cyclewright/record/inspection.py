@@ -6,62 +6,16 @@ without a fresh build passes the same gates, each item proved anew.
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
+from dataclasses import replace
 
-from cyclewright.knowledge.conditions import Condition, Facts, conditions_from, holds
-from cyclewright.knowledge.steps import Caution
+from cyclewright.knowledge.conditions import Facts, holds
+from cyclewright.knowledge.inspection import CAUSES, Point, points
 from cyclewright.knowledge.steps import Record as StepRecord
 from cyclewright.record.plan import Plan, PlannedStep
 
 KIND = "inspection"
 ITEM = "inspection"
 """Gate item that the points prove."""
-CAUSES = ("used", "crashed", "returned", "hired", "stored")
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """One place to look at."""
-
-    id: str
-    station: str
-    do: str
-    why: str
-    tool: str
-    minutes: float
-    evidence: tuple[str, ...]
-    what: str
-    causes: tuple[str, ...]
-    applies: tuple[Condition, ...]
-    cautions: tuple[Caution, ...]
-    source: str
-
-
-@cache
-def points() -> tuple[Point, ...]:
-    """Every point, front to back."""
-    file = Path(__file__).parent / "inspection.toml"
-    content = tomllib.loads(file.read_text(encoding="utf-8"))
-    return tuple(
-        Point(
-            row["id"],
-            row["station"],
-            row["do"],
-            row["why"],
-            row["tool"],
-            float(row["minutes"]),
-            tuple(row.get("evidence", ("tick",))),
-            row.get("what", ""),
-            tuple(row.get("causes", ())),
-            conditions_from(row.get("applies", []), row["id"]),
-            tuple(Caution(**caution) for caution in row.get("cautions", ())),
-            row.get("source", content["source"]),
-        )
-        for row in content["point"]
-    )
 
 
 def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
@@ -75,7 +29,11 @@ def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
     kept = [step for step in build.steps if step.safety or _wants_word(step)]
     ids = {step.id for step in kept}
     proofs = [
-        replace(step, needs=(*(need for need in step.needs if need in ids), *_first(step, names)))
+        replace(
+            step,
+            needs=(*(need for need in step.needs if need in ids), *_first(step, names)),
+            after=tuple(need for need in step.after if need in ids),
+        )
         for step in kept
     ]
     care = [replace(s, needs=()) for s in build.steps if s.stage == "Care"]

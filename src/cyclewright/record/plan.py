@@ -60,7 +60,7 @@ class PlannedStep:
     cautions: tuple[Caution, ...]
     evidence: tuple[Evidence, ...]
     needs: tuple[str, ...]
-    """Steps of this plan whose result it rests on."""
+    """Steps of this plan that come before it."""
     minutes: float
     safety: str
     """The gate item that it proves; empty for none."""
@@ -76,11 +76,15 @@ class PlannedStep:
     loosens: tuple[str, ...] = ()
     """Joints that its packing opens, and so those that are done again on arrival."""
     source: str = ""
+    after: tuple[str, ...] = ()
+    """Those of `needs` that only come before: done again, they take nothing away here."""
+    reads: bool = False
+    """Whether it only reads or proves its joints: done again, it opens none of them."""
 
     def to_json(self) -> dict[str, Any]:
         """The contract's step."""
         data = asdict(self)
-        for name in ("evidence", "needs", "joints", "cautions", "bolts", "loosens"):
+        for name in ("evidence", "needs", "joints", "cautions", "bolts", "loosens", "after"):
             data[name] = list(data[name])
         if self.record is not None:
             data["record"]["options"] = list(self.record.options)
@@ -135,13 +139,6 @@ class Plan:
         """Every joint of the bolt round, front to back."""
         found = {bolt.joint: bolt for step in self.steps for bolt in step.bolts}
         return tuple(sorted(found.values(), key=lambda bolt: bolt.place))
-
-    def by_tool(self) -> tuple[tuple[str, tuple[Bolt, ...]], ...]:
-        """The torque card: every joint of the round under its tool, both front to back."""
-        tools: dict[str, list[Bolt]] = {}
-        for bolt in self.bolts():
-            tools.setdefault(bolt.tool, []).append(bolt)
-        return tuple((tool, tuple(bolts)) for tool, bolts in tools.items())
 
     def to_json(self) -> dict[str, Any]:
         """The contract's `plan` document."""
@@ -213,14 +210,18 @@ def _asks_torque(
 
 
 def _needs(step: Step, chosen: Sequence[Step]) -> tuple[str, ...]:
-    """Ids of the steps in this plan that come before; a joint stands for those that set it."""
+    """Ids of the steps in this plan that come before; a joint stands for those that set it.
+
+    A round rests on every step that sets its joints: a clamp left open is not gone round.
+    """
     found: list[str] = []
     ids = {other.id for other in chosen}
-    for need in step.needs:
+    for need in (*step.needs, *step.round):
         if need in ids:
             found.append(need)
         elif need in fasteners():
-            found += [o.id for o in chosen if need in o.joints and o.place < step.place]
+            setting = [o for o in chosen if need in o.joints and o.place < step.place]
+            found += [o.id for o in setting if not (o.reads and need in step.round)]
     return tuple(dict.fromkeys(found))
 
 
@@ -274,6 +275,8 @@ def _planned(
         packing=step.packing,
         loosens=step.loosens,
         source=step.source,
+        after=tuple(need for need in needs if need in step.after),
+        reads=step.reads,
     )
     joint = fastener(step.torque, known) if step.torque else None
     return planned if joint is None else _torqued(planned, step, joint, known, torques)
@@ -353,7 +356,11 @@ def _without_empty_rounds(
     listed = tuple(planned)
     empty = {step.id for step in listed if step.id in rounds and not step.bolts}
     return tuple(
-        replace(step, needs=tuple(need for need in step.needs if need not in empty))
+        replace(
+            step,
+            needs=tuple(need for need in step.needs if need not in empty),
+            after=tuple(need for need in step.after if need not in empty),
+        )
         for step in listed
         if step.id not in empty
     )
@@ -439,10 +446,12 @@ def _word(name: str, known: Facts) -> str:
 
 
 def _recorded(record: Record | None, known: Facts) -> Record | None:
-    """What a step records, with the one word that proves it where this bike has one."""
-    if record is None or not record.must_be:
-        return record
-    return replace(record, must_be=str(known.get(record.must_be, "")))
+    """What a step records: the one word that proves it, and no day while there is no rider."""
+    if record is None:
+        return None
+    must_be = str(known.get(record.must_be, "")) if record.must_be else ""
+    day = record.day and any(name.startswith("rider.") for name in known)
+    return replace(record, must_be=must_be, day=day)
 
 
 def _bit(drive: str) -> str:

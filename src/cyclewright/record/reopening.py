@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 
 from cyclewright.record.steps import Step
 
 
 def dependants(steps: Mapping[str, Step], roots: Collection[str]) -> set[str]:
-    """Every step that needs one of `roots`, or needs a step that does; not the roots."""
+    """Every step that rests on one of `roots`, or on a step that does; not the roots."""
+    return _behind(steps, roots, lambda step: step.rests)
+
+
+def held_up(steps: Mapping[str, Step], roots: Collection[str]) -> set[str]:
+    """Every step that one of `roots` comes before, or a step that does; not the roots."""
+    return _behind(steps, roots, lambda step: step.needs)
+
+
+def _behind(
+    steps: Mapping[str, Step], roots: Collection[str], of: Callable[[Step], frozenset[str]]
+) -> set[str]:
     found = set(roots)
-    for step in sorted(steps.values(), key=lambda item: item.place):
-        if step.needs & found:
+    for step in sorted(steps.values(), key=_place):
+        if of(step) & found:
             found.add(step.id)
     return found - set(roots)
 
@@ -31,15 +42,14 @@ def on_joints(steps: Mapping[str, Step], joints: Collection[str]) -> set[str]:
 
 
 def behind(steps: Mapping[str, Step], again: str) -> set[str]:
-    """Steps that doing `again` takes away: later ones on its joints and its dependants.
+    """Steps that doing `again` takes away: later ones on joints it opens, and its dependants.
 
     A step done in its planned turn finds none of these done yet, so it reopens nothing.
     """
     step = steps[again]
+    opened = frozenset[str]() if step.data.get("reads") else step.joints
     roots = {
-        other.id
-        for other in steps.values()
-        if other.place > step.place and other.joints & step.joints
+        other.id for other in steps.values() if other.place > step.place and other.joints & opened
     }
     return (roots | dependants(steps, roots | {again})) - {again}
 

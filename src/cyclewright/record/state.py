@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from cyclewright.record import carton, findings, reopening
-from cyclewright.record.care import Cared, Use
+from cyclewright.record import care, carton, findings, reopening
+from cyclewright.record.care import Booked, Cared, Use
 from cyclewright.record.carton import Carton
 from cyclewright.record.events import Event
 from cyclewright.record.recall import Cleared, Fitted, same
@@ -152,6 +152,8 @@ class BikeState:
     steps: dict[str, StepState] = field(default_factory=dict)
     readings: list[Reading] = field(default_factory=list)
     settings: dict[str, Made] = field(default_factory=dict)
+    made: list[Made] = field(default_factory=list)
+    """Every setting as it was made, for life, in order; `settings` holds the newest of each."""
     joints: dict[str, int] = field(default_factory=dict)
     """Joint to the number of the event that last touched it."""
     changes: list[Mapping[str, Any]] = field(default_factory=list)
@@ -183,6 +185,8 @@ class BikeState:
     """Day of the release after the last build: care counts from there."""
     use: list[Use] = field(default_factory=list)
     cared: list[Cared] = field(default_factory=list)
+    booked: Booked | None = None
+    """The re-check that is booked and has not been done."""
     carton: Carton = field(default_factory=Carton)
     unknown: tuple[str, ...] = ()
     """Kinds of events only a newer version understands: the bike is then read-only."""
@@ -247,7 +251,7 @@ class BikeState:
         """Steps that a problem somewhere before them holds up, in plan order."""
         steps = self.planned_steps()
         wrong = {name for name in steps if self.step(name).status == "problem"}
-        held = reopening.dependants(steps, wrong)
+        held = reopening.held_up(steps, wrong)
         return tuple(name for name in steps if name in held)
 
     def copy(self) -> BikeState:
@@ -258,6 +262,7 @@ class BikeState:
             steps=dict(self.steps),
             readings=list(self.readings),
             settings=dict(self.settings),
+            made=list(self.made),
             joints=dict(self.joints),
             changes=list(self.changes),
             gates=dict(self.gates),
@@ -344,6 +349,13 @@ def _planned(state: BikeState, event: Event) -> None:
         if name in steps and name in before and _outside(steps[name], held)
     }
     _reopen(state, event, moved)
+    for name, step in steps.items():
+        new = step.joints - before[name].joints if name in before else frozenset()
+        if new and state.step(name).status == "done":
+            reached = {name, *(reopening.dependants(steps, {name}) & state.done())}
+            listed = ", ".join(joint.replace("_", " ") for joint in sorted(new))
+            why = f"{listed}: new on the sheet (event {event.number})"
+            _reopen(state, event, {other: why for other in steps if other in reached})
 
 
 def _outside(step: Step, held: StepState) -> bool:
@@ -378,6 +390,10 @@ def _done(state: BikeState, event: Event) -> None:
     if name == carton.SERIAL_STEP and stamped:
         state.carton = replace(state.carton, serial=str(stamped))
         state.serial = state.carton.serial
+    if name == care.BOOKING_STEP and (booked := care.day_in(str(stamped or ""))):
+        state.booked = Booked(booked, str(stamped), event.number)
+    if name == care.RECHECK_STEP:
+        state.booked = None
     state.steps[name] = StepState(
         "done", event.number, event.by, event.server_time, event.data.get("evidence", {})
     )
@@ -393,9 +409,7 @@ def _read_in_step(state: BikeState, event: Event, step: Step | None) -> None:
     if record.get("reading") and not event.data.get("from_reading"):
         _take(state, event, str(record["reading"]), value, unit, extra)
     if name := record.get("setting"):
-        state.settings[name] = Made(
-            name, value, unit, event.number, event.by, event.server_time, extra
-        )
+        _set(state, Made(name, value, unit, event.number, event.by, event.server_time, extra))
 
 
 def _put_off(state: BikeState, event: Event) -> None:
@@ -419,7 +433,9 @@ def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
 
 
 def _touched(state: BikeState, event: Event) -> None:
-    _touch(state, event, event.data["joints"], event.data["why"])
+    joints = event.data["joints"]
+    named = ", ".join(joint.replace("_", " ") for joint in joints)
+    _touch(state, event, joints, f"{named}: {event.data['why']}")
 
 
 def _changed(state: BikeState, event: Event) -> None:
@@ -451,20 +467,19 @@ def _take(
     number, by, at = event.number, event.by, event.server_time
     state.readings.append(Reading(number, kind, value, unit, by, at, extra))
     if (name := SETTING_OF_READING.get(kind)) is not None:
-        state.settings[name] = Made(name, value, unit, number, by, at, {})
+        _set(state, Made(name, value, unit, number, by, at, {}))
 
 
 def _setting(state: BikeState, event: Event) -> None:
-    data = event.data
-    state.settings[data["name"]] = Made(
-        data["name"],
-        data["value"],
-        data["unit"],
-        event.number,
-        event.by,
-        event.server_time,
-        data.get("extra", {}),
-    )
+    data, extra = event.data, event.data.get("extra", {})
+    name, value, unit = data["name"], data["value"], data["unit"]
+    _set(state, Made(name, value, unit, event.number, event.by, event.server_time, extra))
+
+
+def _set(state: BikeState, made: Made) -> None:
+    """A setting as it was made: it holds until the next of its name."""
+    state.settings[made.name] = made
+    state.made.append(made)
 
 
 def _undone(state: BikeState, event: Event) -> None:
@@ -576,6 +591,12 @@ def _used(state: BikeState, event: Event) -> None:
 def _cared_for(state: BikeState, event: Event) -> None:
     data = event.data
     state.cared.append(Cared(data["item"], data["date"], event.number, data["note"]))
+    if data["item"] == care.RECHECK:
+        state.booked = None
+
+
+def _booked(state: BikeState, event: Event) -> None:
+    state.booked = Booked(event.data["date"], event.data["note"], event.number)
 
 
 def _findings(state: BikeState, event: Event) -> None:
@@ -635,6 +656,7 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "rebuild-opened": _rebuild,
     "use-noted": _used,
     "care-done": _cared_for,
+    "care-booked": _booked,
     "item-overridden": _overridden,
     **dict.fromkeys(findings.APPLIED, _findings),
     **dict.fromkeys(carton.APPLIED, _carton),

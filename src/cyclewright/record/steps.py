@@ -17,6 +17,9 @@ class Step:
     station: str
     do: str
     needs: frozenset[str]
+    """Steps that come before it."""
+    rests: frozenset[str]
+    """Those of them whose result it rests on."""
     joints: frozenset[str]
     evidence: tuple[str, ...]
     safety: str
@@ -39,7 +42,8 @@ def steps_from(planned: Sequence[Mapping[str, Any]]) -> dict[str, Step]:
             stage=str(item.get("stage", "")),
             station=str(item.get("station", "")),
             do=str(item.get("do", "")),
-            needs=_needed(item, place, planned, rows),
+            needs=(needs := _needed(item, place, planned, rows)),
+            rests=needs - frozenset(item.get("after") or ()),
             joints=frozenset(item.get("joints") or ()),
             evidence=tuple(item.get("evidence") or ("tick",)),
             safety=str(item.get("safety") or ""),

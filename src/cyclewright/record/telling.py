@@ -56,6 +56,7 @@ _TOLD = {
     "work-declined": "work declined and signed: findings {findings}",
     "use-noted": "use noted, {date}",
     "care-done": "{item} done, {date}",
+    "care-booked": "re-check booked for {date}",
     "pack-opened": "packing begun",
     "packed": "{step}: loosened for packing",
     "rebuild-opened": "rebuild begun",

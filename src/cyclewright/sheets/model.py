@@ -523,6 +523,15 @@ class Cockpit(Table):
     grip_length: Annotated[Measure, _length("Length of the grip", 80, 180, "labelled default")] = (
         None
     )
+    lever_blade: Annotated[
+        Measure,
+        _length(
+            "Brake lever's pivot to the outer end of its blade, along the bar",
+            40,
+            140,
+            "labelled default",
+        ),
+    ] = None
 
 
 class Post(Table):

@@ -37,7 +37,9 @@ class Frame:
 
 def point(x: Array, y: Array) -> Array:
     """Two coordinate arrays as points (n, 2)."""
-    return np.stack(np.broadcast_arrays(x, y), axis=-1)
+    points = np.empty((*np.broadcast_shapes(x.shape, y.shape), 2))
+    points[..., 0], points[..., 1] = x, y
+    return points
 
 
 def frame(case: Case) -> Frame:
@@ -110,12 +112,14 @@ class Placement:
     pitch: Array
     pivot: Array
     height: Array
+    cos: Array
+    sin: Array
 
     def __call__(self, points: Array) -> Array:
         """Points (n, 2) fixed to the frame, on the ground."""
-        cos, sin = np.cos(self.pitch), np.sin(self.pitch)
-        x, y = (points - self.pivot)[..., 0], (points - self.pivot)[..., 1]
-        return point(cos * x - sin * y, sin * x + cos * y + self.height)
+        ahead, up = (points - self.pivot)[..., 0], (points - self.pivot)[..., 1]
+        x = self.cos * ahead - self.sin * up
+        return point(x, self.sin * ahead + self.cos * up + self.height)
 
 
 def placement(
@@ -128,7 +132,8 @@ def placement(
     rear_height = case.rear_tyre.radius - rear_drop
     length = np.hypot(span[..., 0], span[..., 1])
     slant = np.arcsin((front_height - rear_height) / length)
-    return Placement(slant - np.arctan2(span[..., 1], span[..., 0]), pivot, rear_height)
+    pitch = slant - np.arctan2(span[..., 1], span[..., 0])
+    return Placement(pitch, pivot, rear_height, np.cos(pitch), np.sin(pitch))
 
 
 def rear_axle(case: Case, parts: Frame, rear: Array) -> Array:

@@ -7,7 +7,8 @@ millimetre of sag moves a load by a few hundredths of a percent), so a dozen rou
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -20,9 +21,9 @@ from cyclewright.mechanics import leverage as leverages
 from cyclewright.mechanics import spring as springs
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.solve import chassis
-from cyclewright.solve.case import Array, Case, Spring, Tyre
+from cyclewright.solve.case import Array, Case, Posture, Spring, Tyre
 from cyclewright.solve.chassis import Frame, point
-from cyclewright.solve.solution import Solution, State
+from cyclewright.solve.solution import Rider, Solution, State
 
 GRAVITY = 9.80665
 BRAKING_SHARE = 0.2
@@ -31,17 +32,13 @@ _TOLERANCE = 1e-9
 _MOST_ROUNDS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class _Posture:
-    """A rider's pose in frame coordinates and the mass centre of rider and kit in it."""
-
-    pose: Pose
-    centre: Array
+POSTURES: tuple[Posture, Posture] = ("seated", "standing")
+"""The rider's postures in the order of their axis: both are solved in one go."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Sag:
-    """One posture's compressions and loads as they stand in an iteration."""
+    """Compressions and loads of both postures as they stand in an iteration, (2, n)."""
 
     fork: Array
     rear: Array
@@ -50,48 +47,56 @@ class _Sag:
     front_load: Array
     rear_load: Array
     centre: Array
+    """Mass centre of rider and kit in the frame to begin with, then of all on the ground."""
     head_angle: Array
 
+    def at(self, posture: Posture) -> _Sag:
+        """One posture's share of it, (n,)."""
+        row = POSTURES.index(posture)
+        return _Sag(*(getattr(self, item.name)[row] for item in fields(self)))
 
-def solve(case: Case) -> Solution:
+
+def solve(case: Case, like: Solution | None = None) -> Solution:
     """Settings, loads, sag and geometry of a case, all at one fixed point.
 
     Springs and tyres with a `kept_pressure` keep it and their compression follows; the others
-    get what meets their goal. Shapes: every array (n,), nominal first.
+    get what meets their goal. Shapes: every array (n,), nominal first. A solution of the same
+    bike and rider, with other springs, air or slope, spares finding their poses again.
 
     Raises NotConverged when sixty rounds do not settle to a nanometre of sag.
     """
     parts = chassis.frame(case)
-    riders = {"seated": _seated(case, parts), "standing": _standing(case, parts)}
-    state = {name: _start(case, rider) for name, rider in riders.items()}
+    riders = like.riders if like is not None and _same(case, like.case) else _riders(case, parts)
+    centre = np.stack([riders[name].centre for name in POSTURES])
+    state = _start(case, centre)
     moved = np.inf
     rounds = 0
     while moved > _TOLERANCE:
         if rounds == _MOST_ROUNDS:
             raise NotConverged(_unsettled(moved))
         rounds += 1
-        loads = {name: _loads(case, parts, riders[name], sag) for name, sag in state.items()}
-        fork = _fork_setting(case, loads[case.fork.posture])
-        shock = _shock_setting(case, loads[case.shock.posture])
-        front, rear, _, _ = _tyre_pressures(case, loads["standing"])
-        fresh = {
-            name: _compress(case, sag, fork, shock, front, rear) for name, sag in loads.items()
-        }
-        moved = max(_distance(state[name], fresh[name]) for name in state)
+        loaded = _loads(case, parts, centre, state)
+        fork = _fork_setting(case, loaded.at(case.fork.posture))
+        shock = _shock_setting(case, loaded.at(case.shock.posture))
+        front, rear = _tyre_pressures(case, loaded.at("standing"))
+        fresh = _compress(case, loaded, fork, shock, front, rear)
+        moved = _distance(state, fresh)
         state = fresh
-    front, rear, front_goal, rear_goal = _tyre_pressures(case, state["standing"])
+    front, rear = _tyre_pressures(case, state.at("standing"))
+    front_goal, rear_goal = _tyre_goals(case, state.at("standing"))
     still = np.zeros_like(case.wheelbase)
     return Solution(
         case=case,
         unloaded=chassis.geometry(case, parts, still, still, still, still),
-        seated=_finish(case, parts, riders["seated"], state["seated"]),
-        standing=_finish(case, parts, riders["standing"], state["standing"]),
-        fork_setting=_fork_setting(case, state[case.fork.posture]),
-        shock_setting=_shock_setting(case, state[case.shock.posture]),
+        seated=_finish(case, parts, riders["seated"], state.at("seated")),
+        standing=_finish(case, parts, riders["standing"], state.at("standing")),
+        fork_setting=_fork_setting(case, state.at(case.fork.posture)),
+        shock_setting=_shock_setting(case, state.at(case.shock.posture)),
         front_tyre_pressure=front,
         rear_tyre_pressure=rear,
         front_tyre_goal=front_goal,
         rear_tyre_goal=rear_goal,
+        riders=riders,
         iterations=rounds,
         residual=float(moved),
     )
@@ -127,15 +132,63 @@ def leverage_slope(case: Case, wheel: Array) -> Array:
     return np.interp(wheel, curve.travel, slope) * case.leverage_factor
 
 
-def _seated(case: Case, parts: Frame) -> _Posture:
+def rear_travel_under(
+    case: Case, shock: Array, load: Callable[[Array], Array], begin: Array
+) -> Array:
+    """Vertical wheel travel [m] at rest with this shock setting under a load [N] that depends on
+    the travel itself.
+
+    Bracketed by full length and full travel, by the Illinois rule. Raises NotConverged when it
+    does not settle to a nanometre.
+    """
+
+    def short(travel: Array) -> Array:
+        """How far it would still go in from here [m]."""
+        force = _at_shock(case, load(travel), travel)
+        return wheel_travel(case, _compression(case, case.shock, shock, force)) - travel
+
+    low, high = np.zeros_like(shock), wheel_travel(case, case.shock.travel)
+    still, past = short(low), short(high)
+    travel, before = begin, np.zeros(shock.shape)
+    for _ in range(_MOST_ROUNDS):
+        left = short(travel)
+        moved = float(np.max(np.abs(left)))
+        if moved <= _TOLERANCE:
+            return travel
+        deeper = left > 0.0
+        stale = np.where(np.sign(left) == before, 0.5, 1.0)  # an end that stays twice counts half
+        low, high = np.where(deeper, travel, low), np.where(deeper, high, travel)
+        still, past = np.where(deeper, left, stale * still), np.where(deeper, stale * past, left)
+        before = np.sign(left)
+        apart = still - past
+        between = (low * past - high * still) / np.where(apart > 0.0, -apart, -1.0)
+        travel = np.where(apart > 0.0, between, (low + high) / 2.0)
+    raise NotConverged(_unsettled(moved))
+
+
+_MOVES_NOBODY = {"fork", "shock", "front_tyre", "rear_tyre", "slope", "ambient"}
+
+
+def _same(case: Case, other: Case) -> bool:
+    """Whether bike and rider are the very same arrays, whatever springs and air are."""
+    names = (item.name for item in fields(case) if item.name not in _MOVES_NOBODY)
+    return (
+        case.front_tyre.radius is other.front_tyre.radius
+        and case.rear_tyre.radius is other.rear_tyre.radius
+        and all(getattr(case, name) is getattr(other, name) for name in names)
+    )
+
+
+def _riders(case: Case, parts: Frame) -> dict[Posture, Rider]:
+    """The rider in both postures, in frame coordinates."""
     contacts = _contacts(case, parts)
-    pose = posture.seated(case.segments, contacts, case.elbow_flexion)
-    return _posture(case, pose, case.seated_shift)
-
-
-def _standing(case: Case, parts: Frame) -> _Posture:
-    pose = posture.standing(case.segments, _contacts(case, parts), case.hip_shift)
-    return _posture(case, pose, np.zeros_like(case.seated_shift))
+    seated = posture.seated(case.segments, contacts, case.elbow_flexion)
+    standing = posture.standing(case.segments, contacts, case.hip_shift)
+    ahead = point(case.seated_shift, np.zeros_like(case.seated_shift))
+    return {
+        "seated": Rider(seated, _centre(case, seated) + ahead),
+        "standing": Rider(standing, _centre(case, standing)),
+    }
 
 
 def _contacts(case: Case, parts: Frame) -> posture.Contacts:
@@ -150,22 +203,25 @@ def _contacts(case: Case, parts: Frame) -> posture.Contacts:
     )
 
 
-def _posture(case: Case, pose: Pose, shift: Array) -> _Posture:
-    centre = balance.mass_centre(
-        pose, case.rider_mass, case.kit_mass, segments.segment_masses(case.sex)
-    )
-    return _Posture(pose, centre + point(shift, np.zeros_like(shift)))
+def _centre(case: Case, pose: Pose) -> Array:
+    """Mass centre of rider and kit."""
+    masses = segments.segment_masses(case.sex)
+    return balance.mass_centre(pose, case.rider_mass, case.kit_mass, masses)
 
 
-def _start(case: Case, rider: _Posture) -> _Sag:
+def _start(case: Case, centre: Array) -> _Sag:
     fork = case.fork.sag_target * case.fork.travel
     rear = wheel_travel(case, case.shock.sag_target * case.shock.travel)
     drop = np.zeros_like(fork)
     weight = (case.rider_mass + case.kit_mass + case.bike_mass) * GRAVITY
-    return _Sag(fork, rear, drop, drop, 0.45 * weight, 0.55 * weight, rider.centre, case.head_angle)
+    begun = (fork, rear, drop, drop, 0.45 * weight, 0.55 * weight)
+    fork, rear, front_drop, rear_drop, front, back, angle = (
+        np.broadcast_to(one, (len(POSTURES), one.size)) for one in (*begun, case.head_angle)
+    )
+    return _Sag(fork, rear, front_drop, rear_drop, front, back, centre, angle)
 
 
-def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
+def _loads(case: Case, parts: Frame, centre: Array, sag: _Sag) -> _Sag:
     """Axle loads and head angle with the compressions as they are."""
     turn = chassis.placement(case, parts, sag.fork, sag.rear, sag.front_drop, sag.rear_drop)
     rear_x = turn(chassis.rear_axle(case, parts, sag.rear))[..., 0]
@@ -173,15 +229,15 @@ def _loads(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> _Sag:
     wheelbase = front_x - rear_x
     bike = balance.bike_mass_centre(wheelbase, turn(parts.bottom_bracket)[..., 1])
     rider_mass = case.rider_mass + case.kit_mass
-    centre = balance.combined((rider_mass, turn(rider.centre)), (case.bike_mass, bike))
+    whole = balance.combined((rider_mass, turn(centre)), (case.bike_mass, bike))
     front, rear = balance.axle_loads(
-        rider_mass + case.bike_mass, centre[..., 0], centre[..., 1], wheelbase, case.slope
+        rider_mass + case.bike_mass, whole[..., 0], whole[..., 1], wheelbase, case.slope
     )
     return replace(
         sag,
         front_load=front,
         rear_load=rear,
-        centre=centre,
+        centre=whole,
         head_angle=case.head_angle - turn.pitch,
     )
 
@@ -195,25 +251,31 @@ def _fork_force(case: Case, sag: _Sag) -> Array:
 
 def _shock_force(case: Case, sag: _Sag) -> Array:
     """Force on shock and rod together [N]: leverage times the sprung wheel load."""
-    load = np.maximum(sag.rear_load, 0.0)
-    along = leverages.shock_force(load, leverage(case, sag.rear), case.unsprung_rear)
+    return _at_shock(case, sag.rear_load, sag.rear)
+
+
+def _at_shock(case: Case, load: Array, travel: Array) -> Array:
+    held = np.maximum(load, 0.0)
+    along = leverages.shock_force(held, leverage(case, travel), case.unsprung_rear)
     force: Array = np.maximum(along + case.shock.friction, 1.0)
     return force
 
 
 def _fork_setting(case: Case, sag: _Sag) -> Array:
+    if case.fork.kept_pressure is not None:
+        return np.broadcast_to(case.fork.kept_pressure, sag.front_load.shape)
     return _spring_setting(case, case.fork, _fork_force(case, sag))
 
 
 def _shock_setting(case: Case, sag: _Sag) -> Array:
+    if case.shock.kept_pressure is not None:
+        return np.broadcast_to(case.shock.kept_pressure, sag.rear_load.shape)
     at_goal = replace(sag, rear=wheel_travel(case, case.shock.sag_target * case.shock.travel))
     return _spring_setting(case, case.shock, _shock_force(case, at_goal))
 
 
 def _spring_setting(case: Case, unit: Spring, force: Array) -> Array:
     """Pressure [Pa gauge] or rate [N/m] that holds `force` at the target compression."""
-    if unit.kept_pressure is not None:
-        return np.broadcast_to(unit.kept_pressure, force.shape)
     force = _on_spring(unit, force)
     stroke = unit.sag_target * unit.travel
     if unit.kind == "air":
@@ -266,18 +328,22 @@ def _drop(unit: Tyre, load: Array, pressure: Array) -> Array:
     return limited
 
 
-def _tyre_pressures(case: Case, standing: _Sag) -> tuple[Array, Array, Array, Array]:
-    """Front and rear pressure [Pa gauge] inside their limits, then the goals before limits."""
+def _tyre_pressures(case: Case, standing: _Sag) -> tuple[Array, Array]:
+    """Front and rear pressure [Pa gauge]: as kept, else the goal inside its limits."""
+    kept = case.front_tyre.kept_pressure, case.rear_tyre.kept_pressure
+    shape = standing.front_load.shape
+    if kept[0] is not None and kept[1] is not None:
+        return np.broadcast_to(kept[0], shape), np.broadcast_to(kept[1], shape)
+    front, rear = _tyre_goals(case, standing)
+    return _limited(case.front_tyre, front), _limited(case.rear_tyre, rear)
+
+
+def _tyre_goals(case: Case, standing: _Sag) -> tuple[Array, Array]:
+    """Front and rear pressure [Pa gauge] that would just meet the goal, before limits."""
     weight = standing.front_load + standing.rear_load
     transfer = BRAKING_SHARE * weight * standing.centre[..., 1] / case.wheelbase
-    front_goal = _tyre_goal(case.front_tyre, standing.front_load + transfer)
-    rear_goal = _tyre_goal(case.rear_tyre, standing.rear_load)
-    return (
-        _limited(case.front_tyre, front_goal),
-        _limited(case.rear_tyre, rear_goal),
-        front_goal,
-        rear_goal,
-    )
+    front = _tyre_goal(case.front_tyre, standing.front_load + transfer)
+    return front, _tyre_goal(case.rear_tyre, standing.rear_load)
 
 
 def _tyre_goal(unit: Tyre, load: Array) -> Array:
@@ -302,16 +368,13 @@ def _limited(unit: Tyre, goal: Array) -> Array:
 
 def _distance(before: _Sag, after: _Sag) -> float:
     """Largest movement [m] of any compression or drop between two rounds."""
-    pairs = (
-        (before.fork, after.fork),
-        (before.rear, after.rear),
-        (before.front_drop, after.front_drop),
-        (before.rear_drop, after.rear_drop),
+    names = ("fork", "rear", "front_drop", "rear_drop")
+    return max(
+        float(np.max(np.abs(getattr(after, name) - getattr(before, name)))) for name in names
     )
-    return max(float(np.max(np.abs(new - old))) for old, new in pairs)
 
 
-def _finish(case: Case, parts: Frame, rider: _Posture, sag: _Sag) -> State:
+def _finish(case: Case, parts: Frame, rider: Rider, sag: _Sag) -> State:
     """The state as drawn: every point on the ground, angles from the ground."""
     turn = chassis.placement(case, parts, sag.fork, sag.rear, sag.front_drop, sag.rear_drop)
     pose = replace(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cyclewright.body.posture import Pose
-from cyclewright.solve.case import Array, Case
+from cyclewright.solve.case import Array, Case, Posture
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,14 @@ class State:
 
 
 @dataclass(frozen=True, slots=True)
+class Rider:
+    """A rider's pose in frame coordinates, and the mass centre of rider and kit in it (n, 2)."""
+
+    pose: Pose
+    centre: Array
+
+
+@dataclass(frozen=True, slots=True)
 class Solution:
     """The bike unloaded, seated and standing, and the pressures that make it so."""
 
@@ -76,6 +84,8 @@ class Solution:
     front_tyre_goal: Array
     """Tyre pressures that would just meet the goal, before limits [Pa gauge]."""
     rear_tyre_goal: Array
+    riders: dict[Posture, Rider]
+    """Both postures as the frame has them, for another solution of this bike and rider."""
     iterations: int
     residual: float
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 
 import sqlalchemy as sa
 
@@ -43,48 +44,76 @@ class _Row:
     number: int
     uuid: str
     subject: str
-    body: bytes
     hash: bytes
     chain: bytes
+    body: bytes = b""
 
 
-def verify(store: Store, stream: int | None = None) -> Report:
-    """Check the shop-wide chain and every stream, or one bike with the chain it hangs in."""
+_LIGHT = ("sequence", "stream", "number", "uuid", "subject", "hash", "chain")
+"""Columns of a row without its body."""
+
+
+Tell = Callable[[int, int], None]
+
+
+def verify(store: Store, stream: int | None = None, tell: Tell | None = None) -> Report:
+    """Check the shop-wide chain and every stream, or one bike with the chain it hangs in.
+
+    `tell` hears how many events of how many are checked, bike by bike; what it raises ends it.
+    """
     report = Report()
-    shop, heads, rows = _read(store)
+    with _readable():
+        shop, heads, rows = _read(store)
     _check_pages(report, store)
-    _check_chain(report, shop, rows)
-    erased = _erased(rows)
-    streams = sorted({row.stream for row in rows} | set(heads))
-    for name in streams:
+    with _readable():
+        _check_chain(report, store, shop, rows)
+        erased = _erased(store)
+    streams: dict[int, list[_Row]] = {name: [] for name in heads}
+    for row in rows:
+        streams.setdefault(row.stream, []).append(row)
+    for name in sorted(streams):
         if stream is None or name == stream:
-            own = sorted((row for row in rows if row.stream == name), key=lambda row: row.number)
+            with _readable():
+                own = _bodied(store, name, streams[name])
             _check_stream(report, store, str(shop[2]), name, own, heads.get(name), erased)
+            if tell is not None:
+                tell(report.events, len(rows))
     report.faults.sort(key=lambda fault: (fault.stream, fault.number))
     return report
+
+
+@contextmanager
+def _readable() -> Iterator[None]:
+    """A damaged page may give what no column may hold."""
+    try:
+        yield
+    except (TypeError, ValueError) as error:
+        do = "the record file is damaged: restore a backup"
+        raise Integrity(Problem("damaged", "record", do)) from error
 
 
 def _read(
     store: Store,
 ) -> tuple[tuple[int, bytes, str], dict[int, tuple[int, bytes]], list[_Row]]:
-    try:
-        return _read_all(store)
-    except (TypeError, ValueError) as error:  # a damaged page gave what no column may hold
-        do = "the record file is damaged: restore a backup"
-        raise Integrity(Problem("damaged", "record", do)) from error
-
-
-def _read_all(
-    store: Store,
-) -> tuple[tuple[int, bytes, str], dict[int, tuple[int, bytes]], list[_Row]]:
+    """Where the shop and each stream say they end, and all rows without their bodies."""
     event, shop, stream = schema.EVENT, schema.SHOP, schema.STREAM
     with database.reading(store.engine) as connection:
         found = connection.execute(sa.select(shop.c.sequence, shop.c.chain, shop.c.name)).one()
         heads = {row[0]: (row[1], bytes(row[2])) for row in connection.execute(sa.select(stream))}
-        columns = [event.c[name] for name in _Row.__slots__]
+        columns = [event.c[name] for name in _LIGHT]
         listed = connection.execute(sa.select(*columns).order_by(event.c.sequence))
-        rows = [_Row(*r[:5], *(bytes(part) for part in r[5:])) for r in listed]
+        rows = [_Row(r[0], r[1], r[2], r[3], r[4], bytes(r[5]), bytes(r[6])) for r in listed]
     return (found[0], bytes(found[1]), str(found[2])), heads, rows
+
+
+def _bodied(store: Store, stream: int, rows: list[_Row]) -> list[_Row]:
+    """The rows of a stream in order, with their bodies; only those rows are held at a time."""
+    event = schema.EVENT
+    query = sa.select(event.c.sequence, event.c.body).where(event.c.stream == stream)
+    with database.reading(store.engine) as connection:
+        bodies = {row[0]: bytes(row[1]) for row in connection.execute(query)}
+    whole = (replace(row, body=bodies.get(row.sequence, b"")) for row in rows)
+    return sorted(whole, key=lambda row: row.number)
 
 
 def _check_pages(report: Report, store: Store) -> None:
@@ -98,18 +127,24 @@ def _check_pages(report: Report, store: Store) -> None:
         report.faults.append(Fault("file-damaged", 0, 0, what))
 
 
-def _check_chain(report: Report, shop: tuple[int, bytes, str], rows: list[_Row]) -> None:
+def _check_chain(
+    report: Report, store: Store, shop: tuple[int, bytes, str], rows: list[_Row]
+) -> None:
     """The shop-wide sequence: nothing left out between two events, nothing at the end."""
+
+    def named(row: _Row) -> str:
+        return _named(_bodied(store, row.stream, [row])[0])
+
     previous, expected = record.GENESIS, 1
     for row in rows:
         if row.sequence != expected:
-            _fault(report, "event-removed", row, f"events are missing before {_named(row)}")
+            _fault(report, "event-removed", row, f"events are missing before {named(row)}")
             expected = row.sequence
         elif record.chain(previous, row.sequence, row.hash) != row.chain:
-            _fault(report, "chain-broken", row, f"the shop's chain breaks at {_named(row)}")
+            _fault(report, "chain-broken", row, f"the shop's chain breaks at {named(row)}")
         previous, expected = row.chain, expected + 1
     if (expected - 1, previous) != shop[:2]:
-        last = f"{_named(rows[-1])}" if rows else "the beginning"
+        last = named(rows[-1]) if rows else "the beginning"
         what = f"the shop's chain ends at {last} and not where it was said to end"
         report.faults.append(Fault("chain-cut", 0, 0, what))
 
@@ -163,17 +198,20 @@ def _check_event(
         _check_signature(report, store, shop, row, event, hashes)
 
 
-def _erased(rows: list[_Row]) -> frozenset[str]:
+def _erased(store: Store) -> frozenset[str]:
     """Addresses that an event says were erased on purpose."""
+    event = schema.EVENT
+    columns = (event.c.stream, event.c.number, event.c.body, event.c.hash)
+    with database.reading(store.engine) as connection:
+        listed = connection.execute(sa.select(*columns).where(event.c.subject == "erased")).all()
     found: set[str] = set()
-    for row in rows:
-        if row.subject == "erased":
-            try:
-                event = record.decode(row.stream, row.number, row.body, row.hash)
-            except Integrity:
-                continue
-            if event.kind == "erased" and event.known:
-                found.update(str(address) for address in event.data["addresses"])
+    for stream, number, body, digest in listed:
+        try:
+            told = record.decode(stream, number, bytes(body), bytes(digest))
+        except Integrity:
+            continue
+        if told.kind == "erased" and told.known:
+            found.update(str(address) for address in told.data["addresses"])
     return frozenset(found)
 
 

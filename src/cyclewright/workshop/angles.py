@@ -62,20 +62,24 @@ def typed_angles(sheets: Sheets, typed: Mapping[str, str]) -> PhotoAnswer:
 
     `typed` holds texts with their unit by `knee`, `saddle`, `lever-left`, `lever-right`.
     """
-    found = _parsed(typed)
-    angles = tuple(_setting(name, angle) for name, angle in found.items())
+    found = parsed(typed)
+    angles = tuple(typed_setting(name, angle) for name, angle in found.items())
+    advised = {} if set(found) <= {"knee"} else _advised(sheets)
+    return PhotoAnswer(angles, said_of(found, advised))
+
+
+def said_of(found: Mapping[str, float], advised: Mapping[str, Setting]) -> tuple[str, ...]:
+    """What angles in degrees say to do, against `saddle_tilt` and `lever_angle` as advised."""
     said = []
     if "knee" in found:
         said.append(_knee(found["knee"]))
+    if "saddle" in found:
+        said.append(_tilt(found["saddle"], advised["saddle_tilt"]))
     levers = {name: found[name] for name in ("lever-left", "lever-right") if name in found}
-    if levers or "saddle" in found:
-        advised = _advised(sheets)
-        if "saddle" in found:
-            said.append(_tilt(found["saddle"], advised["saddle_tilt"]))
-        said += [_lever(name, angle, advised["lever_angle"]) for name, angle in levers.items()]
+    said += [_lever(name, angle, advised["lever_angle"]) for name, angle in levers.items()]
     if len(levers) == 2:
-        said += _alike(*levers.values())
-    return PhotoAnswer(angles, tuple(said))
+        said += alike(*levers.values())
+    return tuple(said)
 
 
 def read_points(path: Path) -> Points:
@@ -137,7 +141,7 @@ def _pair(value: object) -> bool:
     )
 
 
-def _parsed(typed: Mapping[str, str]) -> dict[str, float]:
+def parsed(typed: Mapping[str, str]) -> dict[str, float]:
     """Angles in degrees by name, in a fixed order; every bad one told at once."""
     problems, found = [], {}
     for name, text in typed.items():
@@ -150,20 +154,30 @@ def _parsed(typed: Mapping[str, str]) -> dict[str, float]:
         except InputError as error:
             problems += error.problems
             continue
-        low, high = RANGES.get(name, _LEVERS)
-        if low <= angle <= high:
-            found[name] = angle
-        else:
-            allowed = f"{low:.0f} to {high:.0f} deg"
-            problems.append(
-                Problem("out-of-range", name, "measure it again", text, "deg", allowed)
-            )  # fmt: skip
+        found[name] = angle
+        problems += _outside(name, angle, text)
     if problems:
         raise InputError(problems)
     return {name: found[name] for name in LABELS if name in found}
 
 
-def _setting(name: str, angle: float) -> Setting:
+def in_range(name: str, angle: float) -> None:
+    """Refuse an angle in degrees that no bike is ridden with."""
+    problems = _outside(name, angle, f"{angle:.1f} deg")
+    if problems:
+        raise InputError(problems)
+
+
+def _outside(name: str, angle: float, text: str) -> list[Problem]:
+    low, high = RANGES.get(name, _LEVERS)
+    if low <= angle <= high:
+        return []
+    allowed = f"{low:.0f} to {high:.0f} deg"
+    return [Problem("out-of-range", name, "measure it again", text, "deg", allowed)]
+
+
+def typed_setting(name: str, angle: float) -> Setting:
+    """An angle in degrees as it was read by hand, with how well that is done."""
     half = math.radians(Z90 * SPREADS[name])
     value = math.radians(angle)
     return Setting(
@@ -193,12 +207,21 @@ def _knee(angle: float) -> str:
 
 
 def _tilt(angle: float, advised: Setting) -> str:
-    low, high = (math.degrees(end or 0.0) for end in (advised.low, advised.high))
+    wanted, low, high = (
+        math.degrees(end or 0.0) for end in (advised.value, advised.low, advised.high)
+    )
     if low - SPREADS["saddle"] <= angle <= high + SPREADS["saddle"]:
-        return "The saddle is level to very slightly nose down: leave it."
-    if angle > high:
-        return f"The nose points {angle:.1f}° up and presses: bring it down to level."
-    return f"The nose points {-angle:.1f}° down and slides the rider onto the hands: bring it up."
+        return "The saddle is level to very slightly nose down with the rider on it: leave it."
+    way, cost = ("down", "presses") if angle > high else ("up", "slides them onto the hands")
+    aim = "level" if abs(wanted) < 0.25 else f"{abs(wanted):.1f}° nose {_way(wanted)}"
+    return (
+        f"With the rider on it the nose points {_way(angle - high)} and {cost}: bring it {way} "
+        f"{abs(angle - wanted):.1f}°, to {aim} on the bike unloaded."
+    )
+
+
+def _way(angle: float) -> str:
+    return "up" if angle > 0.0 else "down"
 
 
 def _lever(name: str, angle: float, advised: Setting) -> str:
@@ -212,7 +235,8 @@ def _lever(name: str, angle: float, advised: Setting) -> str:
     return f"{side} lever: turn it {abs(wanted - angle):.0f}° {way}, to {wanted:.0f}° below level."
 
 
-def _alike(left: float, right: float) -> tuple[str, ...]:
+def alike(left: float, right: float) -> tuple[str, ...]:
+    """What to do when both levers' angles in degrees differ."""
     if abs(left - right) <= ALIKE:
         return ()
     return (f"The levers differ by {abs(left - right):.0f}°: set both sides alike.",)

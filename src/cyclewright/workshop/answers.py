@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.setting import Finding, Question, Setting
@@ -10,6 +10,7 @@ from cyclewright.units import System
 
 if TYPE_CHECKING:
     from cyclewright.advice.handling import AtTravel as AtTravel
+    from cyclewright.advice.steady import Motion as Motion
     from cyclewright.advice.torque import TorqueWindow as TorqueWindow
     from cyclewright.record.plan import Plan as Plan
     from cyclewright.record.plan import PlannedStep as PlannedStep
@@ -18,6 +19,11 @@ if TYPE_CHECKING:
 
 def _list(items: tuple[Any, ...]) -> list[Any]:
     return [item.to_json() for item in items]
+
+
+def per_second(rate: float | None) -> str:
+    """Growth of a motion as a person reads it; negative dies away."""
+    return "–" if rate is None else f"{round(rate, 2) + 0.0:+.2f} /s".replace("-", "−")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +72,8 @@ class AdviceAnswer:
     changes: tuple[Change, ...] | None = None
     geometry: tuple[AtTravel, ...] = ()
     """The bike's geometry through its travel, for a table."""
+    motions: tuple[Motion, ...] = ()
+    """How lean and steer move hands off over a range of speeds, for a table."""
 
     def setting(self, name: str) -> Setting | None:
         """The setting of that name, or None when this bike has no such thing."""
@@ -81,6 +89,13 @@ class AdviceAnswer:
         if self.changes is not None:
             data["changes"] = _list(self.changes)
         return data
+
+    def tables(self) -> dict[str, Any]:
+        """Geometry through the travel and the motions over speeds, as plain data in SI."""
+        return {
+            "geometry": [asdict(row) for row in self.geometry],
+            "motions": [asdict(row) for row in self.motions],
+        }
 
 
 @dataclass(frozen=True, slots=True)

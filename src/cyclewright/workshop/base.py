@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -15,8 +16,7 @@ from cyclewright.workshop.answers import AdviceAnswer, Change, ReadingAnswer
 if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
     from cyclewright.advice.case import Kept
-    from cyclewright.advice.handling import AtTravel
-    from cyclewright.advice.readings import SagReading
+    from cyclewright.advice.readings import Learner, SagReading
     from cyclewright.knowledge.defaults import Filled
     from cyclewright.record.events import Event
     from cyclewright.record.state import BikeState, Reading
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from cyclewright.solve.solution import Solution
     from cyclewright.workshop.readings import By
     from cyclewright.workshop.shop import Shop
+
+    _Trial = tuple[Advice, tuple[Moved, ...]]
 
 READINGS: dict[str, tuple[str, str]] = {
     "fork-sag": ("length", "fork_sag"),
@@ -48,14 +50,23 @@ ENDS: dict[str, Literal["fork", "shock", "front", "rear"]] = {
 """The readings that teach the sums, and of which end."""
 MOST_SITS = 9
 """How many sit-downs one reading may average."""
+MOST_TRIED = 8
+"""How many trials of one bike are kept."""
 MOST_KNOWN = 8
 """How many solutions of bikes on record are kept in a process."""
 _LOCK = threading.Lock()
 _RECENT: dict[tuple[str, int, tuple[str, ...]], _Known] = {}
 
 
-def advise(sheets: Sheets, changes: Sequence[str] = ()) -> AdviceAnswer:
-    """Every setting of these sheets; with changes, also what each moved, kept and resolved."""
+Shares = tuple[float, float]
+"""Shares of fork travel and of rear wheel travel that are used [1]."""
+
+
+def advise(sheets: Sheets, changes: Sequence[str] = (), at: Sequence[Shares] = ()) -> AdviceAnswer:
+    """Every setting of these sheets; with changes, also what each moved, kept and resolved.
+
+    `at` asks for the geometry with these shares of each travel used, besides the usual rows.
+    """
     from cyclewright.advice.advise import advise as advised
     from cyclewright.advice.advise import compare
     from cyclewright.knowledge.defaults import fill
@@ -64,9 +75,32 @@ def advise(sheets: Sheets, changes: Sequence[str] = ()) -> AdviceAnswer:
     filled = fill(sheets)
     advice = advised(filled)
     if not changes:
-        return _answer(advice)
+        return _answer(advice, at=at)
     after, moved = compare(advice, fill(change(sheets, changes)), filled)
-    return _answer(after, moved)
+    return _answer(after, moved, at)
+
+
+def shares(text: str) -> Shares:
+    """Shares of both travels as they are typed: `30 %, 25 %`; one alone holds for both."""
+    parts = [part.strip() for part in text.split(",")]
+    if not 1 <= len(parts) <= 2:
+        do = "give the fork's share and the rear's: '30 %, 25 %'"
+        raise input_error("share", "at", do, value=text)
+    problems: list[Problem] = []
+    found: list[float] = []
+    for part in parts:
+        try:
+            share = units.parse(part, "ratio", "at").value
+        except InputError as error:
+            problems.extend(error.problems)
+            continue
+        if not 0.0 <= share <= 1.0:
+            do = "give a share of the travel"
+            problems.append(Problem("share", "at", do, value=part, allowed="0 to 100 %"))
+        found.append(share)
+    if problems:
+        raise RangeError(problems)
+    return found[0], found[-1]
 
 
 def solution(sheets: Sheets) -> Solution:
@@ -75,23 +109,6 @@ def solution(sheets: Sheets) -> Solution:
     from cyclewright.knowledge.defaults import fill
 
     return advised(fill(sheets)).outcome
-
-
-def geometry_at(sheets: Sheets, fork_share: float, rear_share: float) -> AtTravel:
-    """The bike on level ground with these shares of fork travel and rear wheel travel used.
-
-    0.3 and 0.3 is equal sag; tyres as deep as standing at what is advised.
-    """
-    from cyclewright.advice.handling import at_travel
-
-    problems = [
-        Problem("share", name, "give a share of the travel", value=f"{share:g}", allowed="0 to 1")
-        for name, share in (("fork_share", fork_share), ("rear_share", rear_share))
-        if not 0.0 <= share <= 1.0
-    ]
-    if problems:
-        raise RangeError(problems)
-    return at_travel(solution(sheets), fork_share, rear_share)
 
 
 def solutions(sheets: Sheets, changes: Sequence[str]) -> tuple[Solution, Solution]:
@@ -107,19 +124,14 @@ def solutions(sheets: Sheets, changes: Sequence[str]) -> tuple[Solution, Solutio
     return before.outcome, after.outcome
 
 
-def advise_bike(shop: Shop, bike: int, changes: Sequence[str] = ()) -> AdviceAnswer:
+def advise_bike(
+    shop: Shop, bike: int, changes: Sequence[str] = (), at: Sequence[Shares] = ()
+) -> AdviceAnswer:
     """Settings of a bike on record, by its sheets in force and every reading so far."""
-    from cyclewright.advice.advise import compare
-    from cyclewright.advice.readings import learning
-    from cyclewright.knowledge.defaults import fill
-    from cyclewright.sheets.sheets import change
-
     known = _known(shop, bike)
     if not changes:
-        return _answer(known.advice)
-    filled = fill(change(known.sheets, changes))
-    after, moved = compare(known.advice, filled, known.reference, learning(known.readings))
-    return _answer(after, moved)
+        return _answer(known.advice, at=at)
+    return _answer(*known.tried(changes, None), at)
 
 
 MADE: dict[str, tuple[str, str]] = {
@@ -135,22 +147,18 @@ MADE: dict[str, tuple[str, str]] = {
 
 
 def what_if(
-    shop: Shop, bike: int, made: Mapping[str, str], changes: Sequence[str] = ()
+    shop: Shop,
+    bike: int,
+    made: Mapping[str, str],
+    changes: Sequence[str] = (),
+    at: Sequence[Shares] = (),
 ) -> AdviceAnswer:
     """What follows when these settings are made by hand, kept and resolved; nothing is recorded.
 
     *kept* leaves all other settings as advised, *resolved* meets their goals again around these.
     """
-    from cyclewright.advice.advise import compare
-    from cyclewright.advice.readings import learning
-    from cyclewright.knowledge.defaults import fill
-    from cyclewright.sheets.sheets import change
-
     known = _known(shop, bike)
-    by_hand = _made_by_hand(known.advice, made)
-    filled = fill(change(known.sheets, changes)) if changes else known.filled
-    after, moved = compare(known.advice, filled, known.reference, learning(known.readings), by_hand)
-    return _answer(after, moved)
+    return _answer(*known.tried(changes, _made_by_hand(known.advice, made)), at)
 
 
 def _made_by_hand(advice: Advice, made: Mapping[str, str]) -> Kept:
@@ -201,18 +209,11 @@ def bike_solution(
     shop: Shop, bike: int, changes: Sequence[str] = (), made: Mapping[str, str] | None = None
 ) -> Solution:
     """A bike on record set as advised, after these changes and with these settings by hand."""
-    from cyclewright.advice.advise import compare
-    from cyclewright.advice.readings import learning
-    from cyclewright.knowledge.defaults import fill
-    from cyclewright.sheets.sheets import change
-
     known = _known(shop, bike)
     if not changes and not made:
         return known.advice.outcome
     by_hand = _made_by_hand(known.advice, made) if made else None
-    filled = fill(change(known.sheets, changes)) if changes else known.filled
-    after, _ = compare(known.advice, filled, known.reference, learning(known.readings), by_hand)
-    return after.outcome
+    return known.tried(changes, by_hand)[0].outcome
 
 
 def reading(
@@ -231,10 +232,16 @@ def reading(
     Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be (longer
     than the travel, above the unit's limit) is refused and not recorded.
     """
+    from cyclewright.workshop import level
     from cyclewright.workshop.readings import append_reading
 
+    if kind in level.KINDS:
+        return level.read(
+            shop, bike, kind, text, by, uuid=uuid, seen=seen, device_time=device_time
+        )  # fmt: skip
     if kind not in READINGS:
-        raise input_error("reading-kind", "kind", f"use one of: {', '.join(READINGS)}", value=kind)
+        do = f"use one of: {', '.join((*READINGS, *level.KINDS))}"
+        raise input_error("reading-kind", "kind", do, value=kind)
     dimension, against = READINGS[kind]
     each = _each(text, dimension, kind)
     value = math.fsum(each) / len(each)
@@ -323,35 +330,54 @@ class _Known:
         self.state = state
         self.sheets = sheets
         self.filled: Filled = fill(sheets)
-        past = _Past(shop, events)
+        past = _Past(shop, events, sheets, state.erased)
         self.reference: Filled = fill(past.sheets(past.first_plan(state)))
+        self._cases: dict[int, Case] = {}
+        self._tried: dict[tuple[tuple[str, ...], Kept | None], _Trial] = {}
         self.readings: tuple[SagReading, ...] = tuple(
-            self._sag(item, past) for item in state.readings if _usable(item, state)
+            self._sag(item, past)
+            for item in state.readings
+            if _usable(item, state) and not past.nameless(item.number)
         )
 
     @cached_property
-    def _taught(self) -> tuple[Advice, tuple[bool, ...]]:
-        from cyclewright.advice.advise import advise as advised
-        from cyclewright.advice.readings import learned
+    def learn(self) -> Learner:
+        """What moves a case to agree with every reading so far."""
+        from cyclewright.advice.readings import learning
 
-        odd: tuple[bool, ...] = ()
+        return learning(self.readings)
 
-        def learn(case: Case) -> Case:
-            nonlocal odd
-            case, odd = learned(case, self.readings)
-            return case
-
-        return advised(self.filled, self.reference, learn), odd
-
-    @property
+    @cached_property
     def advice(self) -> Advice:
         """Settings by the sheets in force and every reading so far."""
-        return self._taught[0]
+        from cyclewright.advice.advise import advise as advised
 
-    @property
+        return advised(self.filled, self.reference, self.learn)
+
+    @cached_property
     def odd(self) -> tuple[bool, ...]:
         """Which readings were too odd to be believed."""
-        return self._taught[1]
+        from cyclewright.advice.case import build
+
+        return self.learn.odd(build(self.filled, self.reference))
+
+    def tried(self, changes: Sequence[str], made: Kept | None) -> _Trial:
+        """What follows from changes and settings made by hand; the last few are kept.
+
+        A page asks for the settings and then for the drawing of one and the same trial.
+        """
+        from cyclewright.advice.advise import compare
+        from cyclewright.knowledge.defaults import fill
+        from cyclewright.sheets.sheets import change
+
+        key = (tuple(changes), made)
+        if key not in self._tried:
+            filled = fill(change(self.sheets, changes)) if changes else self.filled
+            found = compare(self.advice, filled, self.reference, self.learn, made)
+            while len(self._tried) >= MOST_TRIED:
+                self._tried.pop(next(iter(self._tried)), None)
+            self._tried[key] = found
+        return self._tried[key]
 
     def extra(self, kind: str, each: tuple[float, ...]) -> dict[str, Any]:
         """What is stored beside a sag or drop: what was set then, the posture, each sit-down."""
@@ -365,7 +391,10 @@ class _Known:
         end = ENDS[kind]
         spring = end in ("fork", "shock")
         posture = getattr(self.advice.goal.case, end).posture if spring else "standing"
-        return {**advised, **made, "posture": posture, "each": list(each)}
+        names = (f"{end}_pressure", f"{end}_rate", f"{end}_tyre_pressure")
+        setting = _named(self.advice, *names)
+        told = {"posture": posture, "each": list(each)}
+        return {**advised, **made, **told, "setting": setting.name if setting else None}
 
     def _sag(self, item: Reading, past: _Past) -> SagReading:
         from cyclewright.advice.case import build
@@ -373,19 +402,28 @@ class _Known:
         from cyclewright.knowledge.defaults import fill
 
         held = item.extra if "fork" in item.extra else _made(past.state(item.number))
-        moved = any(change["number"] > item.number for change in self.state.changes)
-        filled = fill(past.sheets(item.number)) if moved else self.filled
-        case = build(filled, self.reference)
+        later = sum(change["number"] > item.number for change in self.state.changes)
+        if later not in self._cases:
+            filled = fill(past.sheets(item.number)) if later else self.filled
+            self._cases[later] = build(filled, self.reference)
         each = tuple(item.extra.get("each") or (item.value,))
-        return SagReading(ENDS[item.kind], each, _kept(held), case)
+        return SagReading(ENDS[item.kind], each, _kept(held), self._cases[later])
 
 
 class _Past:
-    """A bike as it was after an event, each looked up once."""
+    """A bike as it was after an event, each looked up once.
 
-    def __init__(self, shop: Shop, events: tuple[Event, ...]) -> None:
+    A rider who was erased since is not known in the past either: who it is set up for now takes
+    that place, and what was read with the other teaches nothing.
+    """
+
+    def __init__(
+        self, shop: Shop, events: tuple[Event, ...], now: Sheets, erased: frozenset[str]
+    ) -> None:
         self._shop = shop
         self._events = events
+        self._now = now
+        self._erased = erased
         self._states: dict[int, BikeState] = {}
 
     def first_plan(self, state: BikeState) -> int:
@@ -404,7 +442,15 @@ class _Past:
 
     def sheets(self, number: int) -> Sheets:
         """The sheets in force after that event."""
-        return self._shop.sheets(self.state(number))
+        state = self.state(number)
+        if not self.nameless(number):
+            return self._shop.sheets(state)
+        left = self._shop.sheets(replace(state, rider=None))
+        return replace(left, rider=self._now.rider, mass=self._now.mass)
+
+    def nameless(self, number: int) -> bool:
+        """Whether the rider of that time was erased since."""
+        return self.state(number).rider in self._erased
 
 
 def _made(state: BikeState) -> dict[str, float]:
@@ -532,7 +578,8 @@ def _taught_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> Readin
     if odd:
         expected = readings.expected(after.goal.case, newest)
         usual = units.show(expected, "mm", 1)
-        said = f"{shown} where about {usual} was expected: change no air yet, check these first"
+        what = "coil" if getattr(after.goal.case, name).kind == "coil" else "air"
+        said = f"{shown} where about {usual} was expected: change no {what} yet, check these first"
         asked = suspects.findings(after.goal.case, newest)
         return ReadingAnswer(kind, newest.value, "m", said, False, None, None, asked, numbers)
     setting = _named(after, f"{name}_pressure", f"{name}_rate")
@@ -541,7 +588,9 @@ def _taught_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> Readin
     if verdict.stop:
         said = f"{shown}: stop here, {verdict.why}"
     elif setting is not None and ring is not None:
-        said = f"{shown}: set {setting.show()} next and expect {ring.show()}; read again, then stop"
+        coil = setting.name.endswith("_rate")
+        what = f"fit a coil of {setting.show()}" if coil else f"set {setting.show()}"
+        said = f"{shown}: {what} next and expect {ring.show()}; read again, then stop"
     else:
         said = f"{shown} recorded"
     return ReadingAnswer(kind, newest.value, "m", said, verdict.stop, setting, ring, (), numbers)
@@ -568,11 +617,15 @@ def _drop_answer(
     words = "as stiff as taken"
     if abs(factor) >= 0.01:
         words = f"{abs(factor) * 100:.0f} % {'stiffer' if factor > 0 else 'softer'} than taken"
+    was = getattr(newest.kept, f"{newest.name}_tyre")
     if setting is None or setting.value is None:
         said = f"{shown}: the tyre is {words}"
-    else:
-        said = f"{shown}: the tyre is {words}; set {setting.show()}"
-    return ReadingAnswer(kind, newest.value, "m", said, True, setting, None, (), numbers)
+        return ReadingAnswer(kind, newest.value, "m", said, True, setting, None, (), numbers)
+    if was is not None and abs(setting.value - was) < _step(setting) / 2:
+        said = f"{shown}: the tyre is {words}; leave it at {setting.show()}"
+        return ReadingAnswer(kind, newest.value, "m", said, True, setting, None, (), numbers)
+    said = f"{shown}: the tyre is {words}; set {setting.show()}"
+    return ReadingAnswer(kind, newest.value, "m", said, False, setting, None, (), numbers)
 
 
 RANGE_95 = (0.0, 0.0, 2.77, 3.31, 3.63, 3.86, 4.03, 4.17, 4.29, 4.39)
@@ -610,8 +663,16 @@ def _step(setting: Setting | None) -> float:
     return 0.0 if setting is None else setting.graduation / units.convert(1.0, setting.display)
 
 
-def _answer(advice: Advice, moved: Sequence[Moved] | None = None) -> AdviceAnswer:
-    from cyclewright.advice.handling import through_travel
+def _asked(both: Shares) -> str:
+    fork, rear = (f"{share * 100:.0f} %" for share in both)
+    return f"asked: fork {fork}, rear {rear}"
+
+
+def _answer(
+    advice: Advice, moved: Sequence[Moved] | None = None, at: Sequence[Shares] = ()
+) -> AdviceAnswer:
+    from cyclewright.advice import steady
+    from cyclewright.advice.handling import at_travel, through_travel
 
     changes = None
     if moved is not None:
@@ -633,5 +694,9 @@ def _answer(advice: Advice, moved: Sequence[Moved] | None = None) -> AdviceAnswe
         advice.findings,
         advice.questions,
         changes,
-        through_travel(advice.outcome),
+        (
+            *through_travel(advice.outcome),
+            *(at_travel(advice.outcome, *both, _asked(both)) for both in at),
+        ),
+        steady.table(advice.outcome),
     )

@@ -14,6 +14,7 @@ from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.evidence import Given, Number, evidence
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
+from cyclewright.workshop.readings import setting_drafts
 from cyclewright.workshop.receive import follow, plan_data
 from cyclewright.workshop.shop import Shop, checked_text, checked_uuid
 
@@ -51,6 +52,7 @@ UNDOABLE = (
     "work-declined",
     "use-noted",
     "care-done",
+    "care-booked",
     "packed",
 )
 
@@ -122,7 +124,8 @@ def record_step(
 
     events, state = shop.act(bike, decide, [own])
     verb = "problem recorded" if problem is not None else "put off"
-    held = state.blocked() if problem is not None else ()
+    gone = {name for event in events for name in state.reopened.get(event.number, ())}
+    held = [name for name in state.blocked() if name not in gone] if problem is not None else []
     tail = f"; it holds up {_listed(held)}" if held else ""
     return answered(state, events, f"{step}: {verb}, {said}{tail}")
 
@@ -195,10 +198,12 @@ def change_sheet(
     by: By = None,
     uuid: str | None = None,
     seen: int | None = None,
+    made: Sequence[Mapping[str, Any]] = (),
 ) -> RecordAnswer:
     """Change fields of the sheets: the joints they stand for are touched, and the plan follows.
 
-    Changes of the rider's sheet are personal: the event names the field, not the value.
+    Changes of the rider's sheet are personal: the event names the field, not the value. Settings
+    `made` by hand together with it are recorded with it, all or nothing.
     """
     from cyclewright.knowledge.fasteners import joints_of_field
     from cyclewright.record.events import Draft
@@ -211,6 +216,7 @@ def change_sheet(
     told = [_public(text) for text in changes]
     kinds = {field.split(".")[0] for field in fields}
     subject = f"sheet:{'+'.join(sorted(kinds))}"[:200]
+    settings = setting_drafts(made, author, follow(own, "made")) if made else []
 
     def decide(state: BikeState) -> list[Draft]:
         before = _with_mass(shop.sheets(state), changes)
@@ -232,9 +238,11 @@ def change_sheet(
                 author,
                 follow(own, "planned"),
             ),
+            *settings,
         ]
 
-    events, state = shop.act(bike, decide, [own, follow(own, "planned")])
+    own_all = [own, follow(own, "planned"), *(draft.uuid for draft in settings)]
+    events, state = shop.act(bike, decide, own_all)
     return answered(state, events, f"{', '.join(told)} recorded")
 
 
@@ -276,31 +284,37 @@ def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) ->
 def touch(
     shop: Shop,
     bike: int,
-    joints: Sequence[str],
+    names: Sequence[str],
     why: str,
     by: By = None,
     uuid: str | None = None,
     seen: int | None = None,
+    device_time: str | None = None,
 ) -> RecordAnswer:
-    """Say that joints were opened or moved: their evidence and what rests on it is open again."""
+    """Say that joints were opened or moved: their evidence and what rests on it is open again.
+
+    `names` are joints, or steps for all the joints that they touch.
+    """
     from cyclewright.record.events import Draft
 
     own, author, reason = _own(uuid), who(shop, by), checked_text(why, "why", 300)
 
     def decide(state: BikeState) -> list[Draft]:
-        known = {joint for step in state.planned_steps().values() for joint in step.joints}
+        steps = state.planned_steps()
+        known = {joint for step in steps.values() for joint in step.joints}
+        meant = [steps[name].joints if name in steps else (name,) for name in names]
+        joints = sorted({joint for each in meant for joint in each})
         if not joints or not known.issuperset(joints):
-            names = ", ".join(sorted(known))
             raise input_error(
                 "no-such-joint",
                 "joint",
-                "name joints of this bike",
-                value=", ".join(joints),
-                allowed=names,
+                "name joints of this bike, or steps that touch one",
+                value=", ".join(names),
+                allowed=", ".join(sorted(known)),
             )
-        subject = f"joint:{'+'.join(sorted(joints))}"[:200]
-        data = {"joints": list(joints), "why": reason}
-        return [Draft("joint-touched", subject, data, author, own, seen)]
+        subject = f"joint:{'+'.join(joints)}"[:200]
+        data = {"joints": joints, "why": reason}
+        return [Draft("joint-touched", subject, data, author, own, seen, device_time)]
 
     events, state = shop.act(bike, decide, [own])
     return answered(state, events, reason)
@@ -442,6 +456,8 @@ def _undoable(
             "nothing-to-undo", what, "only steps, readings and changes that count can be undone"
         )
     event = chosen[-1]
+    if number is None:
+        event = next((one for one in chosen if event.number in _made_with(one, events)), event)
     if event.kind in ("sheet-changed", "joint-touched"):
         _check_unbuilt(state, event, events)
     if event.kind != "sheet-changed":
@@ -451,7 +467,19 @@ def _undoable(
         raise refusal(
             "changed-since", f"event {event.number}", "undo the later change of the sheets first"
         )
-    return event, [event.number + 1]
+    made = [number for number in _made_with(event, events) if number not in state.undone]
+    return event, [event.number + 1, *made]
+
+
+def _made_with(event: Event, events: Sequence[Event]) -> list[int]:
+    """The settings that were made by hand together with a change of the sheets."""
+    base, found = follow(event.uuid, "made"), []
+    if event.kind == "sheet-changed":
+        for later in events[event.number + 1 :]:
+            if later.uuid not in (base, follow(base, str(later.data.get("name")))):
+                break
+            found.append(later.number)
+    return found
 
 
 def _check_unbuilt(state: BikeState, event: Event, events: Sequence[Event]) -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
 from cyclewright.units import System
+from cyclewright.workshop import history
 from cyclewright.workshop.answers import Missing, OverrideRow
+from cyclewright.workshop.history import HistoryRow
 from cyclewright.workshop.people import names
 from cyclewright.workshop.recall import PartRow, blocking, parts
 from cyclewright.workshop.receive import rider_name
@@ -86,6 +89,8 @@ class ShowAnswer:
     settings: tuple[dict[str, Any], ...]
     readings: tuple[dict[str, Any], ...]
     changes: tuple[dict[str, Any], ...]
+    history: tuple[HistoryRow, ...]
+    """What was set and read, oldest first: each sag beside the setting that gave it."""
     gates: dict[str, tuple[Missing, ...]]
     passed: dict[str, dict[str, Any]]
     released: dict[str, Any] | None
@@ -127,6 +132,7 @@ class ShowAnswer:
             "next_step": self.next_step,
             "readings": list(self.readings),
             "changes": list(self.changes),
+            "history": [row.to_json(system) for row in self.history],
             "passed": self.passed,
             "released": self.released,
             "read_only": self.read_only,
@@ -159,6 +165,7 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         settings=tuple(_made(item, people) for item in state.settings.values()),
         readings=tuple(_reading(item, people) for item in state.readings),
         changes=tuple(dict(item) for item in state.changes),
+        history=history.rows(state, people),
         gates={name: missing(shop, state, name) for name in ("ride", "release")},
         passed={
             name: {"number": gate.number, "by": people.get(gate.by or 0, ""), "at": gate.at}
@@ -325,13 +332,18 @@ class VerifyAnswer:
         }
 
 
-def verify(shop: Shop, bike: int | None = None) -> VerifyAnswer:
-    """Check every hash, link, attachment and signature; names each event that was changed."""
+def verify(
+    shop: Shop, bike: int | None = None, tell: Callable[[int, int], None] | None = None
+) -> VerifyAnswer:
+    """Check every hash, link, attachment and signature; names each event that was changed.
+
+    `tell` hears how many events of how many are checked; what it raises ends the check.
+    """
     from cyclewright.store import verifying
 
     if bike is not None and shop.store.head(whole(bike)).number == 0:
         raise no_such_bike(bike)
-    report = verifying.verify(shop.store, bike)
+    report = verifying.verify(shop.store, bike, tell)
     return VerifyAnswer(
         ok=not report.faults,
         events=report.events,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -38,38 +37,6 @@ OUTSIDE_STEP, OPEN_STEP = "carton-outside", "carton-open"
 _MOST_DAYS = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
-    """Days within which hidden damage is told to the carrier, and whose term that is."""
-
-    country: str
-    carriage: str
-    days: int
-    source: str
-
-
-@cache
-def terms() -> tuple[Term, ...]:
-    """The labelled defaults, the most general first."""
-    import tomllib
-
-    from cyclewright import record
-
-    file = Path(record.__file__ or "").parent / "carton.toml"
-    rows = tomllib.loads(file.read_text(encoding="utf-8"))["term"]
-    return tuple(Term(**row) for row in rows)
-
-
-def term(country: str, carriage: str) -> Term:
-    """The default that fits best: country and carriage, then either alone, then neither."""
-    fitting = [
-        row
-        for row in terms()
-        if row.country in ("", country.upper()) and row.carriage in ("", carriage)
-    ]
-    return max(fitting, key=lambda row: (bool(row.country) + bool(row.carriage), bool(row.country)))
-
-
 def arrive(
     shop: Shop,
     bike: int,
@@ -89,6 +56,8 @@ def arrive(
     `days` is the carrier's own term where it is known. With a photo the plan's look at the
     outside of the carton is done. `damage` says what is wrong with the carton in a few words.
     """
+    from cyclewright.knowledge.carton import term
+
     on = day(arrived, "arrived")
     _checked(carriage, on, days)
     held = _photos(shop, photos)

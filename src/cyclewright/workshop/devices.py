@@ -47,7 +47,7 @@ def devices(shop: Shop) -> tuple[Device, ...]:
     """Every phone that was ever let in, the newest first."""
     from cyclewright.store import devices as store
 
-    named = people.names(shop)
+    named = _named(shop)
     return tuple(_device(kept, named) for kept in store.listed(shop.store))
 
 
@@ -66,7 +66,7 @@ def of_cookie(shop: Shop, token: str) -> Device | None:
     from cyclewright.store import devices as store
 
     kept = store.holding(shop.store, token)
-    if kept is None or not (found := _device(kept, people.names(shop))).allowed:
+    if kept is None or not (found := _device(kept, _named(shop))).allowed:
         return None
     now = _now()
     if now - datetime.fromisoformat(kept.seen) >= _SEEN_EVERY:
@@ -114,6 +114,11 @@ def count_source(shop: Shop, source: str, right: bool) -> None:
         store.forgive(shop.store, source)
     else:
         store.failed(shop.store, source, _now())
+
+
+def _named(shop: Shop) -> dict[int, str]:
+    """Who may carry a phone: a name that was erased is nobody's."""
+    return {person.id: person.name for person in people.working(shop)}
 
 
 def _device(kept: Kept, named: dict[int, str]) -> Device:

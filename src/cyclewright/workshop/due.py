@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
-from cyclewright.errors import input_error, range_error, refusal
+from cyclewright.errors import InputError, input_error, range_error, refusal
 from cyclewright.units import System
 from cyclewright.workshop.acts import By, Day, answered, day, one
 from cyclewright.workshop.answers import RecordAnswer
@@ -18,11 +18,14 @@ from cyclewright.workshop.readings import append_reading
 from cyclewright.workshop.shop import Shop, checked_text
 
 if TYPE_CHECKING:
+    from cyclewright.knowledge.care import Wear
     from cyclewright.record.calendar import Entry
-    from cyclewright.record.care import Due, Wear
+    from cyclewright.record.care import Due
     from cyclewright.record.state import BikeState, Reading
 
 MOST_RIDES, MOST_HOURS = 1000, 2000.0
+BOOKED = "booked"
+"""The item under which a re-check that is booked stands in the list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,16 @@ class DueRow:
     why: str
     overdue: bool
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class WearKind:
+    """A reading of wear that can be taken."""
+
+    kind: str
+    name: str
+    unit: str
+    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,10 +138,12 @@ def care_done(
     by: By = None,
     uuid: str | None = None,
 ) -> RecordAnswer:
-    """One item of care was done on a day; it counts from there."""
-    from cyclewright.record.care import items
+    """One item of care was done on a day; it counts from there. A re-check is a bolt round."""
+    from cyclewright.knowledge.care import items
+    from cyclewright.record.care import RECHECK
 
     known = {row.id: row for row in items()}
+    item = RECHECK if item == BOOKED else item
     if item not in known:
         raise input_error(
             "no-such-item", "item", "name an item of care", value=item, allowed=", ".join(known)
@@ -141,33 +156,66 @@ def care_done(
     return answered(state, events, f"{known[item].name}: done {when.isoformat()}")
 
 
+def book(
+    shop: Shop, bike: int, on: Day, *, note: str = "", by: By = None, uuid: str | None = None
+) -> RecordAnswer:
+    """Book the next re-check for a day that lies ahead; the last word counts."""
+    when = day(on, "day")
+    if when < date.today() - timedelta(days=1):
+        raise range_error("day", "day", "book a day that lies ahead", value=when.isoformat())
+    told = checked_text(note, "note", 500) if note.strip() else ""
+    data = {"date": when.isoformat(), "note": told}
+    events, state = one(shop, bike, "care-booked", "care:booked", lambda _: data, by, uuid=uuid)
+    return answered(state, events, f"re-check booked for {when.isoformat()}")
+
+
 def read_wear(
     shop: Shop, bike: int, kind: str, value: str, by: By = None, uuid: str | None = None
 ) -> WearRow:
     """One reading of wear with its unit, like `0.3 %` or `1.62 mm`; gives its trend."""
-    from cyclewright.record.care import wears
+    from cyclewright.knowledge.care import wears
 
     known = {row.kind: row for row in wears()}
     if kind not in known:
         raise input_error(
             "kind", "kind", "name a reading of wear", value=kind, allowed=", ".join(known)
         )
-    dimension = "ratio" if known[kind].unit == "1" else "length"
-    if dimension == "ratio" and "%" not in value:
-        raise input_error("unit-missing", kind, "add the unit, for example %", value=value)
-    quantity = units.parse(value, dimension, kind)
-    top = 0.03 if dimension == "ratio" else 0.01
-    if not 0.0 <= quantity.value <= top:
+    worn = _worn(known[kind], value)
+    if not 0.0 <= worn <= known[kind].most:
         raise range_error("wear", kind, "read it again: no such part wears so", value=value)
-    append_reading(
-        shop, bike, kind, quantity.value, known[kind].unit, by, {"text": value}, uuid=uuid
-    )
+    append_reading(shop, bike, kind, worn, known[kind].unit, by, {"text": value}, uuid=uuid)
     return next(row for row in wear(shop, bike) if row.kind == kind)
+
+
+PITCHES, PITCH = 24, 0.0127
+"""Pitches over which a rule reads a chain, and one of them when new [m]."""
+
+
+def _worn(kind: Wear, value: str) -> float:
+    """The reading [SI]; a chain's also as its length over 24 pitches."""
+    if kind.unit != "1":
+        return units.parse(value, "length", kind.kind).value
+    if "%" in value:
+        return units.parse(value, "ratio", kind.kind).value
+    try:
+        length = units.parse(value, "length", kind.kind).value
+    except InputError:
+        do = f"add the unit, for example %, or give the length of {PITCHES} pitches, like 306 mm"
+        raise input_error("unit-missing", kind.kind, do, value=value) from None
+    longer = length / (PITCHES * PITCH) - 1.0
+    return 0.0 if -kind.spread <= longer < 0.0 else longer
+
+
+def wear_kinds() -> tuple[WearKind, ...]:
+    """What wears and is read, in which unit, and how."""
+    from cyclewright.knowledge.care import wears
+
+    return tuple(WearKind(row.kind, row.name, row.display, row.how) for row in wears())
 
 
 def due(shop: Shop, bike: int, today: Day = None) -> DueAnswer:
     """What is due on a bike by rides, hours and days, the most pressing first."""
-    from cyclewright.record.care import chosen
+    from cyclewright.knowledge.care import chosen
     from cyclewright.record.care import due as reckoned
     from cyclewright.sheets.sheets import facts
 
@@ -177,7 +225,8 @@ def due(shop: Shop, bike: int, today: Day = None) -> DueAnswer:
         since = date.fromisoformat(state.in_use)
         known = facts(shop.sheets(state))
         found = reckoned(chosen(known), since, state.use, _cared(state), now)
-        rows = tuple(_row(bike, item) for item in found)
+        reckoned_rows = (_row(bike, item) for item in found)
+        rows = tuple(sorted((*_booked(state, now), *reckoned_rows), key=lambda r: r.by or "9999"))
     counted = [use for use in state.use if use.day >= state.in_use] if state.in_use else []
     return DueAnswer(
         state.bike,
@@ -219,7 +268,7 @@ def calendar(shop: Shop, bike: int | None = None, today: Day = None) -> str:
 
 def wear(shop: Shop, bike: int, today: Day = None) -> tuple[WearRow, ...]:
     """Every part whose wear was read since it was new: trend, limit, and the day it is worn out."""
-    from cyclewright.record.care import wears
+    from cyclewright.knowledge.care import wears
     from cyclewright.sheets.sheets import facts
 
     state, now = shop.state(bike), day(today, "today")
@@ -231,12 +280,12 @@ def wear(shop: Shop, bike: int, today: Day = None) -> tuple[WearRow, ...]:
 
 
 def _wear(state: BikeState, kind: Wear, known: dict[str, object], now: date) -> WearRow | None:
-    from cyclewright.record.care import limit_of
+    from cyclewright.knowledge.care import limit_of
 
     series = _series(state, kind)
     if not series:
         return None
-    limit, whose = limit_of(kind, known)
+    limit, whose = limit_of(kind, known, series[0].value)
     hours = [_hours_at(state, reading) for reading in series]
     days = [(_day_of(reading) - _day_of(series[0])).days for reading in series]
     in_hours = len(set(hours)) > 1
@@ -318,13 +367,18 @@ def _trend(
 
 def _wear_said(kind: Wear, shown: str, limit: str, worn: bool, trend: _Trend) -> str:
     if worn:
-        return f"{kind.name}: {shown}, worn out at {limit}: replace it before the next ride"
+        when = " before the next ride" if kind.stop else ""
+        return f"{kind.name}: {shown}, worn out at {limit}: replace it{when}"
     if not limit:
         return f"{kind.name}: {shown}; its limit is not known: read it off the part"
     if not trend.by:
         return f"{kind.name}: {shown}, limit {limit}; no trend yet, read it again after some use"
-    ends = f"{trend.earliest} to {trend.latest}" if trend.latest else "too few readings for a range"
-    return f"{kind.name}: {shown}, limit {limit}, about {trend.by} ({ends})"
+    ends = f"{trend.earliest} to {trend.latest}"
+    if not trend.latest:
+        ends = "too few readings to say until when"
+        if trend.earliest:
+            ends = f"not before {trend.earliest}, {ends}"
+    return f"{kind.name}: {shown}, limit {limit}, at the pace so far about {trend.by} ({ends})"
 
 
 def _series(state: BikeState, kind: Wear) -> list[Reading]:
@@ -355,7 +409,8 @@ def _day_of(reading: Reading) -> date:
 
 def _cared(state: BikeState) -> list[Any]:
     """Items done, and steps of the plan that do one too."""
-    from cyclewright.record.care import Cared, items
+    from cyclewright.knowledge.care import items
+    from cyclewright.record.care import Cared
 
     found = list(state.cared)
     for item in items():
@@ -381,6 +436,34 @@ def _row(bike: int, found: Due) -> DueRow:
         found.overdue,
         found.item.source,
     )
+
+
+def _booked(state: BikeState, now: date) -> tuple[DueRow, ...]:
+    """The re-check that is booked, as a row of its own before all that is reckoned."""
+    from cyclewright.knowledge.care import items
+    from cyclewright.record.care import RECHECK
+
+    if state.booked is None:
+        return ()
+    booked, item = state.booked, next(row for row in items() if row.id == RECHECK)
+    times = sum(one.item == RECHECK for one in _cared(state))
+    left = (date.fromisoformat(booked.day) - now).days
+    row = DueRow(
+        state.bike,
+        BOOKED,
+        "Re-check, as booked",
+        item.do,
+        state.in_use,
+        times,
+        None,
+        None,
+        left,
+        booked.day,
+        f"booked: {booked.note}" if booked.note else "booked",
+        left < 0,
+        "the day agreed with the rider",
+    )
+    return (row,)
 
 
 def _entries(shop: Shop, bike: int, now: date) -> list[Entry]:

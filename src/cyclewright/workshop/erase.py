@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.people import OWNER, find, owner
+from cyclewright.workshop.people import OWNER, find, names, owner
 from cyclewright.workshop.shop import Shop, checked_text, whole
 
 if TYPE_CHECKING:
@@ -20,6 +21,38 @@ By = str | int | None
 WHAT = ("rider", "signatures", "photos")
 """What of a bike's record is personal: a rider's sheets, signatures, and photos."""
 _CLASS = {"rider": "rider", "signature": "signatures", "photo": "photos", "photos": "photos"}
+
+
+@dataclass(frozen=True, slots=True)
+class Tombstone:
+    """One erasure on record: when, by whom, why, and how many attachments of which kind."""
+
+    number: int
+    at: str
+    by: str
+    reason: str
+    what: dict[str, int]
+
+    def to_json(self) -> dict[str, Any]:
+        """The tombstone as plain data."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+@dataclass(frozen=True, slots=True)
+class PersonalAnswer:
+    """What a bike's record holds of persons, by kind, and what was erased from it before."""
+
+    bike: int
+    held: dict[str, int]
+    erased: tuple[Tombstone, ...]
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The answer as plain data."""
+        return {
+            "bike": self.bike,
+            "held": self.held,
+            "erased": [row.to_json() for row in self.erased],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +70,35 @@ class ErasedAnswer:
         return {name: getattr(self, name) for name in self.__slots__}
 
 
+def personal(shop: Shop, bike: int) -> PersonalAnswer:
+    """What could be erased from a bike's record, counted by kind, and its tombstones."""
+    events = shop.events(whole(bike))
+    known = _addresses(events)
+    gone = shop.state(bike).erased
+    held = dict.fromkeys(WHAT, 0)
+    for address, kind in known.items():
+        held[kind] += address not in gone
+    return PersonalAnswer(bike, held, tuple(_tombstones(shop, events, known)))
+
+
+def erased_people(shop: Shop) -> dict[int, Tombstone]:
+    """By number, whose name was erased, and by which erasure."""
+    from cyclewright.record.events import SHOP
+
+    events = shop.store.events(SHOP)
+    added = (event.data for event in events if event.kind == "person-added")
+    named = {data["name"]["attachment"]: int(data["person"]) for data in added}
+    stones = _tombstones(shop, events, dict.fromkeys(named, "name"))
+    rows = {row.number: row for row in stones}
+    return {
+        named[address]: rows[event.number]
+        for event in events
+        if event.kind == "erased"
+        for address in event.data["addresses"]
+        if address in named
+    }
+
+
 def erase_bike(
     shop: Shop,
     bike: int,
@@ -50,6 +112,10 @@ def erase_bike(
 
     The record goes on: steps, torques and settings stay. The bike is then one without a rider.
     """
+    if not what:
+        raise input_error(
+            "what", "what", "say what is to be erased", value="", allowed=", ".join(WHAT)
+        )
     if unknown := [item for item in what if item not in WHAT]:
         raise input_error(
             "what",
@@ -59,17 +125,11 @@ def erase_bike(
             allowed=", ".join(WHAT),
         )
     why, author = checked_text(reason, "reason", 300), owner(shop, by, pin)
-    events = shop.events(whole(bike))
-    gone = shop.state(bike).erased
-    found = {
-        address: None
-        for event in events
-        for kind, address in _personal(event.data)
-        if kind in what and address not in gone
-    }
+    known, gone = _addresses(shop.events(whole(bike))), shop.state(bike).erased
+    found = [address for address, kind in known.items() if kind in what and address not in gone]
     if not found:
         raise refusal("nothing-to-erase", f"bike {bike}", f"it holds no {' or '.join(what)}")
-    number = erase_addresses(shop, bike, list(found), why, author)
+    number = erase_addresses(shop, bike, found, why, author)
     count = len(found)
     said = f"{count} {'attachment' if count == 1 else 'attachments'} erased for good"
     return ErasedAnswer(bike, None, number, count, said)
@@ -131,6 +191,23 @@ def finish(shop: Shop) -> int:
     shop.store.erase(left)
     shop.forget()
     return len(left)
+
+
+def _addresses(events: Sequence[Event]) -> dict[str, str]:
+    """Every personal attachment that events name, with its kind."""
+    return {address: kind for event in events for kind, address in _personal(event.data)}
+
+
+def _tombstones(
+    shop: Shop, events: Sequence[Event], known: Mapping[str, str]
+) -> Iterator[Tombstone]:
+    called = names(shop)
+    for event in events:
+        if event.kind == "erased":
+            what = Counter(known.get(address, "other") for address in event.data["addresses"])
+            by = called.get(event.by or 0, "")
+            reason = str(event.data["reason"])
+            yield Tombstone(event.number, event.server_time, by, reason, dict(what))
 
 
 def _personal(data: Any, kind: str = "") -> Iterator[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -128,9 +129,9 @@ def _torque(step: Step, given: Given) -> dict[str, Any]:
     field, window = f"{step.id}.torque", step.torque or {}
     if given.torque is None:
         if window.get("set") is None:
-            raise InputError(
-                Problem("torque-missing", field, "its figures leave no setting: give the torque")
-            )
+            none = window.get("unreached") or "its figures leave no setting"
+            do = f"{none}; give the torque that it was set to, and with which tool or whose word"
+            raise InputError(Problem("torque-missing", field, do))
         value, text = float(window["set"]), f"{window['set']:g} N·m, tool at its setting"
     else:
         value, text = _number(given.torque, "torque", field, "N·m")
@@ -190,7 +191,21 @@ def _words(step: Step, text: str, field: str) -> str:
         what, _ = _asked(step)
         do = f"put it right and look again, or record a problem: the {what} proves this step"
         raise RangeError(Problem("value-outside", field, do, text, None, must_be))
+    if isinstance(record, Mapping) and record.get("day"):
+        _check_day(text, field)
     return text
+
+
+def _check_day(text: str, field: str) -> None:
+    """A day that is booked stands in the words, and lies ahead."""
+    from cyclewright.record.care import day_in
+
+    found = day_in(text)
+    if not found:
+        do = "write the day that was booked into it, like 2031-05-24"
+        raise InputError(Problem("day-missing", field, do, text))
+    if found < (date.today() - timedelta(days=1)).isoformat():
+        raise RangeError(Problem("day-outside", field, "book a day that lies ahead", found))
 
 
 def _check_record(
@@ -275,6 +290,8 @@ def display_of(unit: str, name: str = "") -> tuple[str, float]:
     """The tool's unit and step in which a value of an SI unit is usually shown."""
     if unit == "Pa" and "tyre" in name:
         return "psi", 0.5
+    if unit == "m" and name.endswith("-drop"):
+        return "mm", 0.5
     return _SHOWN.get(unit, (unit if unit != "1" else "", 1.0))
 
 

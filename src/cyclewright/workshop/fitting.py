@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.setting import Finding, Question, Setting
@@ -25,7 +25,7 @@ PROVED_BY = "car-park-ride"
 """The step that proves a position: it has been ridden."""
 POSITION = (
     "saddle_height", "saddle_setback", "saddle_tilt", "post_insertion", "spacers_under",
-    "bar_height", "lever_angle",
+    "bar_height", "lever_angle", "lever_inboard", "lever_reach", "lever_gain",
 )  # fmt: skip
 """Settings of the position among all that are solved together."""
 
@@ -92,7 +92,7 @@ class FitAnswer:
     """Saddle heights of a plain post for rough ground [m]; None for a dropper."""
     setback_said: str
     tilt: tuple[tuple[str, str], ...]
-    """Level, nose up, nose down: what each costs."""
+    """Level, nose up, nose down, to the rest of the fit: what each costs."""
     handles: tuple[HandleRow, ...]
     lever_said: str
     steerer: tuple[Setting, ...]
@@ -143,6 +143,10 @@ class CarryAnswer:
     gave: tuple[str, ...]
     parts: tuple[str, ...]
     changes: tuple[str, ...]
+    position: tuple[Setting, ...]
+    """Everything that is set by the fit, once it is carried over."""
+    angles: tuple[Setting, ...]
+    """The posture that comes of it, on this bike at its own sag."""
     said: str
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
@@ -153,6 +157,8 @@ class CarryAnswer:
             "gave": list(self.gave),
             "parts": list(self.parts),
             "changes": list(self.changes),
+            "position": _settings(self.position, system),
+            "angles": _settings(self.angles, system),
             "said": self.said,
         }
 
@@ -205,10 +211,24 @@ def proved(shop: Shop, bike: int) -> bool:
 
 def carry_over(previous: Sheets, sheets: Sheets) -> CarryAnswer:
     """The previous bike's saddle, pedals and grips on this bike, as near as its limits allow."""
+    from cyclewright.advice import fit, fitting
+    from cyclewright.advice.advise import advise
     from cyclewright.advice.carry import carry_over as carried
+    from cyclewright.advice.case import Kept
     from cyclewright.knowledge.defaults import fill
+    from cyclewright.sheets.sheets import change
 
-    return _carried(carried(fill(previous), fill(sheets)))
+    filled = fill(sheets)
+    found = carried(fill(previous), filled)
+    by_name = {item.name: item for item in found.settings}
+    height = by_name["saddle_height"].value
+    now = fill(change(sheets, list(found.changes)))
+    after = advise(now, filled, made=Kept(saddle_height=height))
+    depth = fit.insertion(replace(fit.saddle(now), inside=height))
+    if depth is not None:
+        by_name[depth.name] = replace(depth, low=None, high=None)
+    position = tuple(by_name.get(item.name, item) for item in _of_position(after))
+    return _carried(found, position, fitting.angles(after))
 
 
 def carry_from(shop: Shop, bike: int, previous: int) -> CarryAnswer:
@@ -216,8 +236,6 @@ def carry_from(shop: Shop, bike: int, previous: int) -> CarryAnswer:
 
     Where that bike's saddle height was recorded as set, it is the place the rider is used to.
     """
-    from dataclasses import replace
-
     from cyclewright.sheets.sheets import change
 
     sheets, state = shop.sheets(shop.state(bike)), shop.state(previous)
@@ -250,26 +268,25 @@ def refit(before: Sheets, after: Sheets) -> RefitAnswer:
 def _fit(
     filled: Filled, sheets: Sheets, advice: Advice, proved: bool, with_handles: bool
 ) -> FitAnswer:
-    from cyclewright.advice import fitting
+    from cyclewright.advice import fitting, tilt
     from cyclewright.advice.handles import effects
 
     found = fitting.fitting(filled, advice, proved)
     by_name = {item.name: item for item in advice.settings}
     plain = filled.sheets.bike.post.kind == "plain"
-    position = tuple(by_name[name] for name in POSITION if name in by_name)
     return FitAnswer(
         recommended=by_name["saddle_height"],
         recommended_said=fitting.recommended_words(found.methods, found.saddle),
         wanted=_wanted(found.saddle, by_name["saddle_height"]),
         methods=found.methods,
-        position=(*position, *found.levers.settings),
+        position=_of_position(advice),
         angles=found.angles,
         contacts=found.contacts,
         droppers=tuple(_dropper(item) for item in found.droppers),
         dropper_said=_dropper_said(found),
         rough=fitting.rough_heights(found.saddle) if plain else None,
         setback_said=fitting.setback_words(filled),
-        tilt=fitting.tilt_words(),
+        tilt=tilt.words(filled, advice.outcome),
         handles=tuple(_handle(one) for one in effects(advice, filled, sheets))
         if with_handles
         else (),
@@ -279,6 +296,12 @@ def _fit(
         findings=advice.findings,
         questions=(*advice.questions, *found.steerer.questions),
     )
+
+
+def _of_position(advice: Advice) -> tuple[Setting, ...]:
+    """What is set of the position, in its order."""
+    by_name = {item.name: item for item in advice.settings}
+    return tuple(by_name[name] for name in POSITION if name in by_name)
 
 
 def _wanted(saddle: Saddle, recommended: Setting) -> Setting:
@@ -329,7 +352,9 @@ def _handle(effect: Effect) -> HandleRow:
     )  # fmt: skip
 
 
-def _carried(found: Carried) -> CarryAnswer:
+def _carried(
+    found: Carried, position: tuple[Setting, ...], angles: tuple[Setting, ...]
+) -> CarryAnswer:
     matches = tuple(MatchRow(item.what, item.was, item.miss, item.close) for item in found.matches)
     if found.gave:
         said = f"What had to give: {'; '.join(found.gave)}."
@@ -337,7 +362,9 @@ def _carried(found: Carried) -> CarryAnswer:
         said = "All three contacts come out where they were, within 3 mm."
     if found.parts:
         said += f" For it: {' and '.join(found.parts)}."
-    return CarryAnswer(found.settings, matches, found.gave, found.parts, found.changes, said)
+    return CarryAnswer(
+        found.settings, matches, found.gave, found.parts, found.changes, position, angles, said
+    )
 
 
 def _change(moved: Moved) -> Change:
@@ -365,8 +392,9 @@ def _redo(moved: Sequence[Moved]) -> Sequence[str]:
 
 _BY_HAND = {
     "saddle_height", "saddle_setback", "saddle_tilt", "spacers_under", "lever_angle",
-    "front_tyre_pressure", "rear_tyre_pressure", "fork_pressure", "shock_pressure", "shock_rate",
-    "fork_rate", "fork_rebound", "fork_compression", "shock_rebound", "shock_compression",
+    "lever_inboard", "lever_reach", "front_tyre_pressure", "rear_tyre_pressure", "fork_pressure",
+    "shock_pressure", "shock_rate", "fork_rate", "fork_rebound", "fork_compression",
+    "shock_rebound", "shock_compression",
 }  # fmt: skip
 
 

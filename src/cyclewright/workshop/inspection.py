@@ -81,8 +81,9 @@ def open_inspection(
 
     The bike is no longer released: its gates are passed again, by what is proved in this visit.
     """
+    from cyclewright.knowledge.inspection import CAUSES
     from cyclewright.record.events import Draft
-    from cyclewright.record.inspection import CAUSES, KIND
+    from cyclewright.record.inspection import KIND
 
     if cause not in CAUSES:
         raise input_error(

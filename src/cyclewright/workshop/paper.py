@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
-from cyclewright.errors import input_error
+from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.units import System
 from cyclewright.workshop import printed
 from cyclewright.workshop.printed import Printed
@@ -25,12 +25,21 @@ if TYPE_CHECKING:
     from cyclewright.record.state import Made
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
+    from cyclewright.workshop.answers import Missing
     from cyclewright.workshop.carton import CartonAnswer, PartLine
     from cyclewright.workshop.shop import Shop
 
 Posture = Literal["seated", "standing"]
 LETTERHEAD = "letterhead.toml"
 """File in the data folder with the shop's `name` and `lines`, printed on papers for riders."""
+VIEWS: Mapping[str, tuple[Layer, ...]] = {
+    "balance": ("rider", "loads", "sag"),
+    "angles": ("rider", "angles"),
+    "lengths": ("rider", "lengths", "insertion"),
+    "levers": ("rider", "levers", "sweep"),
+    "all": ("rider", "angles", "loads", "sag", "lengths", "levers", "insertion", "sweep"),
+}
+"""Layers that are looked at together, by what they tell of."""
 _ON_CARD = {"saddle_height", "saddle_setback", "saddle_tilt", "spacers_under", "lever_angle"}
 
 
@@ -111,6 +120,20 @@ def draw_bike(
     )
 
 
+def layers(names: Sequence[str]) -> tuple[Layer, ...] | None:
+    """The layers of these views, or of layers by name; None for the usual ones."""
+    from cyclewright.printing.scene import LAYERS
+
+    known: dict[str, tuple[Layer, ...]] = {layer: (layer,) for layer in LAYERS}
+    known |= VIEWS
+    wrong = [name for name in names if name not in known]
+    if wrong:
+        do = f"use any of: {', '.join(dict.fromkeys((*VIEWS, *LAYERS)))}"
+        raise InputError([Problem("no-such-layer", "show", do, value=name) for name in wrong])
+    chosen = {layer for name in names for layer in known[name]}
+    return tuple(layer for layer in LAYERS if layer in chosen) or None
+
+
 def print_document(shop: Shop, what: str, bike: int, system: System = "trade") -> bytes:
     """One document of a bike as PDF; `what` is one of `DOCUMENTS`."""
     if what not in DOCUMENTS:
@@ -179,7 +202,7 @@ def _plan_line(step: PlannedStep, done: bool) -> PlanLine:
         id=step.id,
         do=step.do,
         tool=step.tool,
-        torque="" if step.torque is None else printed.newton_metres(step.torque.set),
+        torque=printed.wall_torque(step.torque),
         whose="" if step.torque is None else printed.whose(step.torque),
         compound=step.compound,
         cautions=tuple(printed.caution(item.kind, item.text) for item in step.cautions),
@@ -202,7 +225,8 @@ def _setting_card(bike: Printed) -> bytes:
     from cyclewright.printing.data import SettingCard
 
     blocks = bike.blocks(lambda name: printed.by_hand(name) or name in _ON_CARD)
-    card = SettingCard(bike.face(), bike.rider, blocks, bike.date, bike.system)
+    past = tuple(printed.history(bike))
+    card = SettingCard(bike.face(), bike.rider, blocks, bike.date, bike.system, past)
     return documents.setting_card(card)
 
 
@@ -222,9 +246,15 @@ def _tag(bike: Printed) -> bytes:
     from cyclewright.printing import documents
     from cyclewright.printing.data import Tag
 
+    called = {step.id: printed.words(step.id) for step in bike.seen.steps}
+
+    def waits(item: Missing) -> bool:
+        return item.item not in ("recall", "findings") and not item.why.startswith("problem")
+
+    # What somebody found wrong stands before all that was only not done yet.
     lacking = _once(
-        f"{printed.capital(printed.words(item.item))}: {item.why}"
-        for item in bike.seen.gates["ride"]
+        f"{printed.capital(printed.words(item.item))}: {_named(item.why, called)}"
+        for item in sorted(bike.seen.gates["ride"], key=waits)
     )
     if not lacking and "ride" not in bike.seen.passed:
         lacking = ["Ride gate: everything is there, it has not been passed yet"]
@@ -233,7 +263,7 @@ def _tag(bike: Printed) -> bytes:
         Tag(
             bike=bike.face(),
             rider=bike.rider,
-            blocks=bike.blocks(printed.by_hand),
+            blocks=() if lacking else bike.blocks(printed.by_hand),
             hands=f"Front brake: {hand} hand" if hand else "",
             due=tuple(printed.rechecks(bike)),
             head=bike.seen.head,
@@ -241,6 +271,13 @@ def _tag(bike: Printed) -> bytes:
             system=bike.system,
         )
     )
+
+
+def _named(why: str, called: Mapping[str, str]) -> str:
+    """What a gate says with the steps that it names in words."""
+    for name, words in called.items():
+        why = why.replace(f"{name} (", f"{words} (")
+    return why
 
 
 def _once(lines: Iterable[str]) -> list[str]:

@@ -29,6 +29,10 @@ NEARER: dict[str, float] = {
     "wrist": 0.34,
 }
 """Points of the rider's near side and how far each stands towards the camera [m] (judgement)."""
+HEIGHT_SPREAD = 0.20
+"""One standard deviation of a camera held at the height of the hip by eye [m] (judgement)."""
+LEVEL_SPREAD = 0.05
+"""The same of how level it is held [rad]; 3 degrees by eye (judgement)."""
 Z90 = 1.645
 STATIC_KNEE = (25.0, 35.0)
 """Knee flexion at the bottom of the stroke, standing still [degrees] (Holmes and others 1994)."""
@@ -70,7 +74,11 @@ def measure_photo(
     places = {**points, "middle": (size[0] / 2, size[1] / 2)}
     rear, front = points["rear_axle"], points["front_axle"]
     metres = angle.on_the_bike(places, rear, front, wheelbase, _rise(bike))
-    camera = angle.Camera(distance, distance_spread=0.12 * distance)
+    camera = angle.Camera(
+        distance,
+        distance_spread=0.12 * distance,
+        tilt_spread=math.hypot(LEVEL_SPREAD, HEIGHT_SPREAD / distance),
+    )
 
     def bent(*names: str) -> Measured | None:
         if not set(names) <= set(points):
@@ -123,8 +131,8 @@ def _setting(name: str, label: str, value: Measured, sign: float, taken: Taken) 
         middle + half,
         "measured",
         "side photo, points set by hand",
-        f"photographed {how}; the spread holds the camera's turn, tilt and distance, the near "
-        "side's depth and where the points were set",
+        f"photographed {how}; the spread holds the camera's height, turn, tilt and distance, the "
+        "near side's depth and where the points were set",
         "°",
         1.0,
         label,

@@ -51,11 +51,11 @@ def prove(shop: Shop, person: int, pin: str | None, second: bool = False) -> Non
     member = shop.own().members[person]
     name = shop.name_at(member.name)
     if not member.pin:
-        raise refusal("pin-unset", "pin", "an owner sets this person's first PIN", value=name)
+        raise refusal("pin-unset", "pin", f"an owner sets the first PIN of {name}")
     if given is None:
         variable = "CYCLEWRIGHT_SECOND_PIN" if second else "CYCLEWRIGHT_PIN"
-        do = f"give the PIN, open a shift with it, or set {variable} for an unattended command"
-        raise refusal("pin-wanted", "second_pin" if second else "pin", do, value=name)
+        do = f"give the PIN of {name}, open a shift, or set {variable} for an unattended command"
+        raise refusal("pin-wanted", "second_pin" if second else "pin", do)
     _try(shop, person, member.pin, given, name)
 
 
@@ -134,16 +134,13 @@ def _try(shop: Shop, person: int, address: str, given: str, name: str) -> None:
     left = access.reserve(shop.store, person, _now())
     if left > timedelta(0):
         seconds = int(left.total_seconds()) + 1
-        raise refusal(
-            "pin-wait", "pin", f"too many wrong ones: try again in {seconds} s", value=name
-        )
+        do = f"too many wrong ones of {name}: try again in {seconds} s"
+        raise refusal("pin-wait", "pin", do)
     stored = shop.store.attachment(address).payload.decode("ascii")
     try:
         PasswordHasher().verify(stored, given)
     except (VerificationError, InvalidHashError):
-        raise refusal(
-            "pin-wrong", "pin", "this is not the PIN of this person", value=name
-        ) from None
+        raise refusal("pin-wrong", "pin", f"this is not the PIN of {name}") from None
     access.forgive(shop.store, person)
 
 

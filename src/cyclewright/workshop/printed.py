@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cyclewright.printing.data import (
         BikeFace,
         Caution,
+        HistoryLine,
         Recheck,
         Role,
         SagBand,
@@ -49,6 +50,7 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         (
             ("shock_pressure", "Pressure"),
             ("shock_rate", "Coil"),
+            ("shock_preload", "Preload"),
             ("shock_sag", "Sag, {shock}"),
             ("rear_wheel_sag", "Wheel at that sag"),
             ("shock_rebound", "Rebound"),
@@ -66,6 +68,7 @@ _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
             ("bar_height", "Grips above ground"),
             ("lever_angle", "Levers below level"),
             ("lever_inboard", "Levers inboard"),
+            ("lever_reach", "Lever blade from bar"),
         ),
     ),
     (
@@ -99,11 +102,12 @@ class Printed:
 
     @property
     def filled(self) -> Sheets:
-        """The sheets with every labelled default filled in."""
+        """The sheets with every labelled default filled in, as they are where no mass is known."""
         from cyclewright.knowledge.defaults import fill
 
         if self._filled is None:
-            self._filled = fill(self.sheets).sheets
+            unknown = riding_mass(self.sheets) is None
+            self._filled = self.sheets if unknown else fill(self.sheets).sheets
         return self._filled
 
     @property
@@ -258,6 +262,8 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         is_default=window is not None and window.basis == "practice",
         worth=_worth(bolt),
         clamp=_clamp(bolt),
+        wrench="" if window is None or bolt.verb != "set" else window.wrench,
+        beyond=bolt.verb == "set" and window is not None and bool(window.unreached),
     )
 
 
@@ -306,6 +312,13 @@ def _window(window: TorqueWindow) -> str:
     return high if low == high else f"{low} to {high}"
 
 
+def wall_torque(window: TorqueWindow | None) -> str:
+    """The setting of a step on the wall plan, or the makers' figure where no tool reaches it."""
+    if window is None or (window.set is None and not window.unreached):
+        return ""
+    return _window(window) if window.set is None else newton_metres(window.set)
+
+
 def newton_metres(torque: float | None) -> str:
     """A torque as the tool shows it, without its unit; empty for none."""
     return "" if torque is None else f"{torque:.1f}"
@@ -313,9 +326,10 @@ def newton_metres(torque: float | None) -> str:
 
 def whose(window: TorqueWindow) -> str:
     """Whose figure a window is, in a word or two."""
+    beyond = ", no kept tool reaches it" if window.unreached else ""
     if window.basis == "practice":
-        return "common practice"
-    return re.sub(r"\bthe ", "", window.whose)
+        return f"common practice{beyond}"
+    return re.sub(r"\bthe ", "", window.whose) + beyond
 
 
 def work(seen: ShowAnswer) -> Iterator[WorkLine]:
@@ -370,8 +384,9 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
         for need in step.needs:
             noted = _noted(bike.state.step(need).evidence)
             if noted and bike.state.step(need).status == "done":
-                booked = re.search(r"\d{4}-\d{2}-\d{2}", noted)
-                yield Recheck(day(booked[0]) if booked else noted, step.do, capital(step.station))
+                booked = bike.state.booked
+                when = noted if booked is None else day(booked.day)
+                yield Recheck(when, step.do, capital(step.station))
 
 
 _MOST_OPEN = 12
@@ -459,6 +474,19 @@ def bands(bike: Printed) -> Iterator[SagBand]:
         )
 
 
+def history(bike: Printed) -> Iterator[HistoryLine]:
+    """What was set and read on springs and tyres, the newest first."""
+    from cyclewright.printing.data import HistoryLine
+
+    for row in reversed(bike.seen.history):
+        if not by_hand(row.name):
+            continue
+        by = "".join(word[:1] for word in row.by.split())
+        yield HistoryLine(
+            row.part, row.shown(bike.system), row.shown_read(bike.system), _short(row.at), by
+        )
+
+
 _RING_READ = (
     "Full kit and water, damper open, brakes off. Bounce, settle, push the ring to the seal, get "
     "off gently. Hold the top line to the seal: the ring stands in the grey."
@@ -497,6 +525,11 @@ def day(text: str) -> str:
     """An ISO day or moment as `14 May 2031`; what is not one stays as it is."""
     moment = _parsed(text)
     return text if moment is None else f"{moment.day} {moment:%B} {moment.year}"
+
+
+def _short(text: str) -> str:
+    moment = _parsed(text)
+    return text if moment is None else f"{moment.day} {moment:%b %y}"
 
 
 def _moment(text: str) -> str:

@@ -74,36 +74,32 @@ def append_settings(
 
     Everything beside those three (`shown`, `low`, `high`, `basis`, …) is kept as given.
     """
+    drafts = setting_drafts(settings, who(shop, by), _own(uuid))
+    events, _ = shop.act(bike, lambda _: drafts, [draft.uuid for draft in drafts])
+    return tuple(event.number for event in events)
+
+
+def setting_drafts(
+    settings: Sequence[Mapping[str, Any]], author: int | None, base: str
+) -> list[Draft]:
+    """Settings as made, ready to be recorded: the first carries the UUID `base`."""
     from cyclewright.record.events import Draft
 
     if not settings:
         raise input_error("empty", "settings", "give at least one setting")
-    base, author = _own(uuid), who(shop, by)
-    rows: list[tuple[str, dict[str, Any]]] = []
+    drafts: list[Draft] = []
     for item in settings:
-        _checked(str(item["name"]), item["value"])
-        extra = {key: item[key] for key in item if key not in ("name", "value", "unit")}
-        rows.append(
-            (
-                str(item["name"]),
-                {
-                    "name": item["name"],
-                    "value": float(item["value"]),
-                    "unit": item["unit"],
-                    "extra": extra,
-                },
-            )
-        )
-    own = [base, *(follow(base, name) for name, _ in rows[1:])]
-
-    def decide(state: BikeState) -> list[Draft]:
-        return [
-            Draft("setting-made", f"setting:{name}", data, author, uuid_)
-            for (name, data), uuid_ in zip(rows, own, strict=True)
-        ]
-
-    events, _ = shop.act(bike, decide, own)
-    return tuple(event.number for event in events)
+        name = str(item["name"])
+        _checked(name, item["value"])
+        data = {
+            "name": name,
+            "value": float(item["value"]),
+            "unit": item["unit"],
+            "extra": {key: item[key] for key in item if key not in ("name", "value", "unit")},
+        }
+        own = follow(base, name) if drafts else base
+        drafts.append(Draft("setting-made", f"setting:{name}", data, author, own))
+    return drafts
 
 
 def _step_of(state: BikeState, kind: str) -> str | None:

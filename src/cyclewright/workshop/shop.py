@@ -45,6 +45,7 @@ class Shop:
         self._own: ShopState | None = None
         self._names: dict[str, str] = {}
         self._made: OrderedDict[Hashable, Any] = OrderedDict()
+        self._making: dict[Hashable, threading.RLock] = {}
         self._sheets: dict[tuple[Hashable, ...], Sheets] = {}
         """Sheets read lately, by bike and the number of the event they stand in."""
 
@@ -223,18 +224,36 @@ class Shop:
         return (state.bike, 0 if state.plan is None else state.plan.number, state.rider)
 
     def once(self, key: Hashable, make: Callable[[], T]) -> T:
-        """What was made under this key lately, or is made now: for what hangs on the key alone."""
+        """What was made under this key lately, or is made now: for what hangs on the key alone.
+
+        Who asks while it is being made waits for it.
+        """
+        kept: T
         with self.lock:
             if key in self._made:
-                self._made.move_to_end(key)
-                kept: T = self._made[key]
+                kept = self._kept(key)
                 return kept
-        made = make()
-        with self.lock:
-            self._made[key] = made
-            while len(self._made) > 3 * MOST_STATES:
-                self._made.popitem(last=False)
-        return made
+            making = self._making.setdefault(key, threading.RLock())
+        with making:
+            with self.lock:
+                if key in self._made:
+                    kept = self._kept(key)
+                    return kept
+            try:
+                made = make()
+                with self.lock:
+                    self._made[key] = made
+                    while len(self._made) > 3 * MOST_STATES:
+                        self._made.popitem(last=False)
+            finally:
+                with self.lock:
+                    self._making.pop(key, None)
+            return made
+
+    def _kept(self, key: Hashable) -> Any:
+        """What was made, counted as used; the lock is held."""
+        self._made.move_to_end(key)
+        return self._made[key]
 
     def forget(self) -> None:
         """Let go of everything personal that is held in memory."""

@@ -132,17 +132,23 @@ def tools(shop: Shop, today: Day = None, all_of_them: bool = False) -> tuple[Too
 
 
 def for_sums(shop: Shop, today: Day = None) -> tuple[Tool, ...]:
-    """The tools that torque windows are made with: those in date, else those that are there.
+    """The tools that torque windows are made with, those in date before the others.
 
     A shop that keeps none is taken to have one of the standard class.
     """
     from cyclewright.advice.torque import Tool
 
-    rows = tools(shop, today)
-    usable = [row for row in rows if row.state == "in-date"] or list(rows)
+    told = {"in-date": "", "overdue": ", calibration overdue", "unknown": ", calibration not known"}
     return tuple(
-        Tool(f"{row.name} (tool {row.id})", row.low, row.high, row.mark, row.tolerance)
-        for row in usable
+        Tool(
+            f"{row.name} (tool {row.id}{told[row.state]})",
+            row.low,
+            row.high,
+            row.mark,
+            row.tolerance,
+            row.state == "in-date",
+        )
+        for row in tools(shop, today)
     )
 
 

@@ -172,7 +172,7 @@ function entryOf(form, submitter) {
   const steps = (form.dataset.steps ?? fieldsOf(fields, "step")).split(" ").filter(Boolean);
   const act = value("act");
   fields.push(["device_time", new Date().toISOString()]);
-  const detail = ["torque", "value", "word", "reason", "note"].map(value).filter(Boolean);
+  const detail = ["torque", "value", "word", "reason", "note", "why"].map(value).filter(Boolean);
   if (files.length) detail.push("photo");
   return {
     uuid: value("uuid") || uuid(),
@@ -317,11 +317,14 @@ async function send(entry) {
   for (const [name, value] of entry.fields) if (name !== "uuid") body.append(name, value);
   body.append("uuid", entry.uuid);
   for (const file of entry.files) body.append(file.field, file.blob, file.name);
+  const headers = { Accept: "application/json" };
+  // What arrives later is told here, with what it is about, and not by whichever page comes next.
+  if (!asking.has(entry.uuid)) headers["Bench-Quiet"] = "yes";
   let answer;
   try {
     answer = await fetch(entry.url, {
       method: "POST",
-      headers: { Accept: "application/json" },
+      headers,
       body,
       signal: AbortSignal.timeout(entry.files.length ? LONG.photo : LONG.words),
     });
@@ -579,6 +582,8 @@ export function say(...lines) {
   box.setAttribute("role", "alert");
   const words = document.createElement("div");
   for (const text of lines) words.append(element("p", text));
+  const mark = $("#icon-check")?.content.cloneNode(true);
+  if (mark) box.append(mark);
   box.append(words);
   $("#messages").replaceChildren(box);
   box.scrollIntoView({ block: "nearest" });
@@ -666,7 +671,7 @@ const upper = (text) => text.slice(0, 1).toUpperCase() + text.slice(1).replace(/
 
 function summary(entry) {
   const at = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-  const act = { wrong: "something is wrong", later: "put off" }[entry.act] ?? "";
+  const act = { wrong: "something is wrong", later: "put off", touched: "opened again" }[entry.act] ?? "";
   const lines = entry.url.endsWith("/ticks") ? many(entry.steps.length, "line", "lines") : "";
   return [act, lines, ...entry.detail, `bike ${entry.bike}`, at].filter(Boolean).join(" · ");
 }

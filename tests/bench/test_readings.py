@@ -1,0 +1,100 @@
+"""Readings on the bench: their steps, three sit-downs, tyres under load, what was set and read."""
+
+from __future__ import annotations
+
+import pytest
+
+from bench.conftest import EXAMPLES, Client
+from bench.test_pages import inline
+from cyclewright.workshop import receive, sheets
+from cyclewright.workshop.shop import Shop
+
+
+@pytest.fixture
+def bike(shop: Shop) -> str:
+    """The address of a trail bike on which nothing was read yet."""
+    paths = ("bikes/trail.toml", "riders/light.toml", "places/left.toml")
+    number = receive.open_bike(shop, sheets.read_sheets(*(EXAMPLES / path for path in paths)))
+    return f"/bikes/{number}"
+
+
+def said(client: Client, path: str, *values: str) -> str:
+    """The page that answers a reading."""
+    assert client.post(path, data={"value": list(values)}).status_code == 303
+    return client.get(path).text
+
+
+def test_every_reading_has_its_steps_and_the_posture_of_its_maker(client: Client) -> None:
+    kinds = client.data("/bikes/1/readings")["kinds"]
+    assert {"fork-sag", "shock-sag", "front-drop", "rear-drop"} <= set(kinds)
+    for kind in kinds:
+        page = client.get(f"/bikes/1/readings/{kind}").text
+        assert "How to read it" in page and page.count("<li>") >= 2
+        assert inline(page) == []
+    assert "How to read it, standing" in client.get("/bikes/1/readings/fork-sag").text
+    assert "How to read it, seated" in client.get("/bikes/1/readings/shock-sag").text
+    coil = client.get("/bikes/3/readings/shock-sag").text
+    assert "By how much is the shock shorter, eye to eye" in coil
+    assert "from the shock's seal" not in coil
+
+
+def test_sit_downs_typed_apart_are_averaged_and_kept(client: Client, bike: str) -> None:
+    said(client, f"{bike}/readings/fork-sag", "26 mm", "28", "27", "")
+    (taken,) = client.data(f"{bike}/readings")["history"]
+    assert taken["read"] == pytest.approx(0.027)
+    assert "mean of 26, 28, 27" in client.get(f"{bike}/readings").text
+
+
+def test_what_cannot_be_is_told_with_every_field_as_typed(client: Client, bike: str) -> None:
+    path = f"{bike}/readings/fork-sag"
+    answer = client.post(path, data={"value": ["26 mm", "900", "x"]})
+    assert answer.status_code == 422
+    for text in ('value="26 mm"', 'value="900"', 'value="x"'):
+        assert text in answer.text
+    assert client.data(f"{bike}/readings")["history"] == []
+
+
+def test_a_tyre_under_load_narrows_its_pressure_and_says_what_to_set(
+    client: Client, bike: str
+) -> None:
+    def width() -> float:
+        settings = client.data(bike)["settings"]
+        one = next(item for item in settings if item["name"] == "rear_tyre_pressure")
+        return float(one["high"] / one["low"])
+
+    before = width()
+    page = said(client, f"{bike}/readings/rear-drop", "4.5")
+    assert width() < 0.85 * before
+    assert "softer than taken" in page
+    assert f'href="{bike}/readings/rear-tyre"' in page and "Leave it" not in page
+
+
+def test_a_new_setting_leads_to_the_pump_and_the_pump_to_the_ring(
+    client: Client, bike: str
+) -> None:
+    page = said(client, f"{bike}/readings/fork-sag", "20")
+    assert "Next, set the fork pressure to" in page
+    assert f'href="{bike}/readings/fork-pressure"' in page
+    page = said(client, f"{bike}/readings/fork-pressure", "56")
+    assert f'href="{bike}/readings/fork-sag"' in page and "Then read its sag" in page
+
+
+def test_an_odd_reading_gets_three_questions_with_how_sure_and_no_pressure(
+    client: Client, bike: str
+) -> None:
+    page = said(client, f"{bike}/readings/fork-sag", "4")
+    assert page.count("in 10 such readings") == 3
+    assert "Next, set" not in page and "change no air yet" in page
+    assert "Lift the bike off its wheels" in page
+
+
+def test_geometry_at_any_travel_and_motions_over_speed(client: Client, bike: str) -> None:
+    page = client.get(f"{bike}?at_fork=40&at_rear=25").text
+    assert "asked: fork 40 %, rear 25 %" in page and "Hands off over speed" in page
+    assert page.count(" /s</td>") >= 20
+    rows = client.data(f"{bike}?at_fork=40&at_rear=25")["geometry"]
+    assert rows[-1]["fork_travel"] == pytest.approx(0.4 * 0.140)
+    wrong = client.get(f"{bike}?at_fork=140")
+    assert "give a share of the travel" in wrong.text and 'value="140"' in wrong.text
+    changed = client.get(f"{bike}?at_fork=40&change=bike.fork.offset%3D51+mm").text
+    assert 'name="change" value="bike.fork.offset=51 mm"' in changed
