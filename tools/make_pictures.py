@@ -30,6 +30,8 @@ def main(demo: Path) -> None:
     with _bench(demo / "record") as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         _page(browser, address, "bikes/1", "bench-bike", 1440, 900)
+        tried = "bikes/1?change=set.fork_pressure%3D50+psi"
+        _page(browser, address, tried, "bench-change", 1440, 900)
         _page(browser, address, "bikes/1/steps/stem-pinch", "bench-step", 390, 844)
         browser.close()
 
@@ -51,7 +53,7 @@ def _page(browser: Browser, address: str, path: str, name: str, width: int, heig
     )
     page = context.new_page()
     page.goto(address)
-    page.wait_for_url("**/")
+    page.locator("nav[aria-label=Shop]").wait_for()
     page.goto(f"{address.partition('#')[0]}{path}", wait_until="networkidle")
     page.evaluate("document.fonts.ready")
     with tempfile.TemporaryDirectory() as folder:

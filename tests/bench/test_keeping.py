@@ -239,6 +239,10 @@ def test_a_journey_by_its_list(bench: Client, own: Shop) -> None:
     done(bench, "/bikes/1/journey/begin")
     lines = bench.data("/bikes/1/journey")["lines"]
     assert len(lines) > 5
+    alike = [line["step"] for line in lines if line["do"].startswith("Let tyres down")]
+    page = bench.get("/bikes/1/journey").text
+    assert f'value="{" ".join(alike)}"' in page and page.count("Let tyres down") == 2
+    assert len(alike) == 2  # ticked once: done alike at both wheels
     first = lines[0]["step"]
     done(bench, "/bikes/1/journey/ticks", step=[line["step"] for line in lines[:4]])
     page = bench.get("/bikes/1/journey").text

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import html
 import re
 import uuid
+from collections.abc import Iterator
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
-from bench.conftest import EXAMPLES, Client
+from bench.conftest import EXAMPLES, PORT, TOKEN, Client
+from cyclewright.bench.app import create_app
+from cyclewright.workshop import build, release
+from cyclewright.workshop.shop import Shop
+from workshop.shops import build_to_gate, opened
 
 PAGES = ("", "/build", "/readings", "/gates", "/papers")
 ANSWERS = {
@@ -33,6 +40,17 @@ class Forbidden(HTMLParser):
         for name in ("src", "href", "action"):
             if re.match(r"(?i)\s*(https?:|//|javascript:)", names.get(name) or ""):
                 self.found.append(f"{tag} {name} {names[name]}")
+
+
+@pytest.fixture
+def own_shop(tmp_path: Path) -> Iterator[tuple[Client, Shop]]:
+    """A shop of a test's own with one bike, and a browser in it."""
+    with Shop.open(tmp_path / "data") as shop:
+        opened(shop)
+        client = Client(create_app(shop, TOKEN, PORT))
+        client.post("/launch", data={"token": TOKEN})
+        client.post("/who", data={"name": "Ada"})
+        yield client, shop
 
 
 def inline(text: str) -> list[str]:
@@ -232,3 +250,64 @@ def test_a_paper_is_a_pdf(client: Client) -> None:
     answer = client.get("/bikes/2/papers/setting-card.pdf")
     assert answer.status_code == 200
     assert answer.content.startswith(b"%PDF")
+
+
+def test_a_bolt_round_lists_its_bolts_by_tool_with_figure_and_verb(client: Client) -> None:
+    bolts = client.data("/bikes/1/steps/bolts-cockpit")["step"]["bolts"]
+    text = client.get("/bikes/1/steps/bolts-cockpit").text
+    part = text.partition('class="round"')[2].partition("</section>")[0]
+    tools = [row["tool"].removeprefix("torque wrench, ") for row in bolts]
+    assert len(set(tools)) == part.count("<h2>") == 2
+    for row in bolts:
+        name = row["label"][:1].upper() + row["label"][1:]
+        line = part.partition(f"<b>{name}</b>")[2].partition("</li>")[0]
+        assert f"{row['torque']['set']:g} <small>N·m" in line, name
+        assert "the maker's figure" in html.unescape(line) or row["torque"]["basis"] != "maker"
+    assert "paint line has not moved" in client.get("/bikes/1/steps/bolts-frame-and-seat").text
+    assert '/bikes/1/papers/torque-card.pdf"' in text
+
+
+def test_the_rider_s_own_words_win_over_the_word_on_offer(own_shop: tuple[Client, Shop]) -> None:
+    client, shop = own_shop
+    page = client.get("/bikes/1/steps/car-park-ride").text
+    assert 'value="nothing to remark"' in page
+    assert '<textarea id="value" name="value"' in page
+    build_to_gate(shop, 1)
+    release.gate(shop, 1, "ride", by="Ada")
+    for step in ("bedding-in", "brakes-held-again"):
+        build.record_step(shop, 1, step, by="Ada")
+    path = "/bikes/1/steps/car-park-ride"
+    said = {"act": "done", "value": ["nothing to remark", "a click at full lock"]}
+    assert client.post(path, data=said).status_code == 303
+    assert "a click at full lock" in client.get(path).text
+
+
+def test_a_step_refuses_in_the_words_of_its_page(own_shop: tuple[Client, Shop]) -> None:
+    client, shop = own_shop
+    build_to_gate(shop, 1)
+    answer = client.post("/bikes/1/steps/hands-proved", data={"act": "done", "value": "front-left"})
+    said = html.unescape(answer.text)
+    assert "Hand of the front brake now is Left hand (allowed: Right hand)" in said
+    assert "hands-proved.text" not in said
+
+
+def test_what_reopened_a_step_is_told_without_field_names(own_shop: tuple[Client, Shop]) -> None:
+    client, shop = own_shop
+    build_to_gate(shop, 1)
+    build.change_sheet(shop, 1, ["bike.cockpit.spacers_under+=5 mm"], by="Ada")
+    for page in ("/build", "/gates", "/record"):
+        text = client.get(f"/bikes/1{page}").text
+        assert "Spacers under by 5 mm" in text, page
+        assert "bike.cockpit" not in text, page
+
+
+def test_a_form_that_is_refused_stays_as_it_was_filled_in(client: Client) -> None:
+    page = client.get("/bikes/1/carton").text
+    assert page.count('<form hx-boost="true" hx-push-url="false" method="post"') == page.count(
+        'method="post"'
+    )
+    part = {"hx-request": "true"}
+    refused = client.post("/bikes/1/carton/arrive", data={"days": "x"}, headers=part)
+    assert refused.headers["hx-retarget"] == "#messages"
+    assert "<html" not in refused.text
+    assert "whole days" in refused.text

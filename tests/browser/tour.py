@@ -237,6 +237,7 @@ STOPS = (
     Stop("recalls", "/recalls"),
     Stop("tools", "/tools"),
     Stop("people", "/people"),
+    Stop("bolt round", f"/bikes/{NEW}/steps/bolts-wheels-and-brakes"),
     Stop("erase a rider", f"/erase/bikes/{DONE}"),
     Stop("erase a name", "/erase/people/1"),
     Stop("every record verified", "/verify"),

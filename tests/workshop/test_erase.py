@@ -6,7 +6,7 @@ import pytest
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.store import verifying
-from cyclewright.workshop import build, care, erase, people, receive
+from cyclewright.workshop import base, build, care, erase, people, receive
 from cyclewright.workshop.shop import Shop
 from workshop.remains import remains
 from workshop.shops import opened, sheets
@@ -92,3 +92,28 @@ def test_a_person_becomes_a_number(shop: Shop) -> None:
     assert care.verify(shop).ok
     with pytest.raises(Refusal, match="make somebody else an owner first"):
         erase.erase_person(shop, "Ada", reason="left", by="Ada")
+
+
+def test_sums_go_on_for_a_stated_mass_and_what_the_rider_read_teaches_nothing(built: Shop) -> None:
+    with_rider = base.advise_bike(built, 1).setting("fork_pressure")
+    erase.erase_bike(built, 1, reason="asked", by="Ada")
+    with pytest.raises(InputError, match="state the mass with kit"):
+        base.advise_bike(built, 1)
+    build.change_sheet(built, 1, ["rider.mass=80 kg"], by="Ada")
+    found = base.advise_bike(built, 1).setting("fork_pressure")
+    fresh = receive.open_bike(built, sheets(None, "80 kg"), by="Ada")
+    wanted = base.advise_bike(built, fresh).setting("fork_pressure")
+    assert found is not None and wanted is not None and with_rider is not None
+    assert found.value == pytest.approx(wanted.value)  # exact: the same sheets, no reading
+    assert found.value != pytest.approx(with_rider.value)
+
+
+def test_what_could_be_erased_is_counted_by_kind(built: Shop) -> None:
+    held = erase.personal(built, 1).held
+    assert held["rider"] == 1 and held["photos"] >= 2 and held["signatures"] == 0
+    erase.erase_bike(built, 1, ["rider"], reason="asked", by="Ada")
+    left = erase.personal(built, 1)
+    assert left.held == held | {"rider": 0}
+    assert [(row.what, row.by, row.reason) for row in left.erased] == [
+        ({"rider": 1}, "Ada", "asked")
+    ]

@@ -44,7 +44,7 @@ def test_a_sag_before_anything_was_set_says_that_nobody_read_the_pump(shop):
     opened(shop)
     base.reading(shop, 1, "fork-sag", "27 mm")
     (row,) = care.show(shop, 1).history
-    assert row.how.endswith("as advised, not read")
+    assert row.how.endswith("as advised, not noted")
     assert row.value is not None and row.read == pytest.approx(0.027)
 
 
@@ -78,3 +78,13 @@ def test_a_coil_is_told_by_its_rate(shop):
     (row,) = care.show(shop, 1).history
     assert (row.name, row.part, row.value) == ("shock_rate", "Shock coil", 78807.0)
     assert row.read == pytest.approx(0.019)
+    assert row.shown() == "450 lb/in"
+
+
+def test_a_coil_that_stays_is_told_as_such_and_never_by_the_pump(shop):
+    rough = load(*(EXAMPLES / f"{name}.toml" for name in COIL), None)
+    receive.open_bike(shop, rough)
+    sag = base.advise_bike(shop, 1).setting("shock_sag")
+    assert sag is not None and sag.value is not None
+    said = base.reading(shop, 1, "shock-sag", f"{sag.value * 1000:.1f} mm")
+    assert said.stop and "pump" not in said.said

@@ -11,9 +11,10 @@ import pytest
 from pypdf import PdfReader
 
 from cyclewright.errors import InputError, Refusal
-from cyclewright.workshop import base, build, carton, paper, printed, receive, release
+from cyclewright.sheets.sheets import load
+from cyclewright.workshop import base, build, carton, erase, paper, printed, receive, release
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_until, opened, record, sheets
+from workshop.shops import EXAMPLES, build_until, opened, record, sheets
 
 
 def _text(made: bytes) -> str:
@@ -193,3 +194,39 @@ def test_the_tag_says_a_reason_once_and_the_sheet_stays_on_two_pages(shop: Shop)
     assert said.count("Axles: not done yet") == 1 and "Axles: not done yet (3 steps)" in said
     sheet = PdfReader(io.BytesIO(paper.print_document(shop, "hand-over", bike)))
     assert "Torques recorded" in sheet.pages[1].extract_text()
+
+
+@pytest.mark.parametrize(
+    ("bike", "rider", "place"),
+    [("trail", "light", "left"), ("hardtail", "heavy", "right"), ("longtravel", "heavy", "right")],
+)
+def test_the_hand_over_sheet_fits_two_pages_for_every_bike(
+    shop: Shop, bike: str, rider: str, place: str
+) -> None:
+    files = (f"bikes/{bike}.toml", f"riders/{rider}.toml", f"places/{place}.toml")
+    receive.open_bike(shop, load(*(EXAMPLES / name for name in files)), by="Ada")
+    sheet = PdfReader(io.BytesIO(paper.print_document(shop, "hand-over", 1)))
+    first, second = (page.extract_text() for page in sheet.pages)
+    assert "Clicks count out from fully closed" in first
+    assert "Torques recorded" in second and "Taken over by" in second
+
+
+def test_the_tag_tells_what_is_wrong_before_what_is_not_done(shop: Shop) -> None:
+    opened(shop)
+    build.record_step(shop, 1, "front-rotor", problem="one bolt missing", by="Ada")
+    said = _text(paper.print_document(shop, "tag", 1))
+    wrong, waiting = said.index("one bolt missing"), said.index("Fork direction: not done yet")
+    assert wrong < waiting
+    assert "first front rotor (problem)" in said
+    assert "front-rotor" not in said
+
+
+def test_papers_without_a_rider_and_without_a_mass(built: Shop) -> None:
+    erase.erase_bike(built, 1, reason="asked", by="Ada")
+    assert "Do not ride" in _text(paper.print_document(built, "tag", 1))
+    for what in ("torque-card", "brake-card", "plan"):
+        assert paper.print_document(built, what, 1).startswith(b"%PDF")
+    with pytest.raises(InputError, match="state the mass with kit"):
+        paper.print_document(built, "setting-card", 1)
+    build.change_sheet(built, 1, ["rider.mass=80 kg"], by="Ada")
+    assert "80.0 kg" in _text(paper.print_document(built, "hand-over", 1))

@@ -585,10 +585,12 @@ def _taught_answer(known: _Known, kind: str, numbers: tuple[int, ...]) -> Readin
     setting = _named(after, f"{name}_pressure", f"{name}_rate")
     ring = _named(after, f"{name}_sag")
     verdict = readings.verdict(after, after.goal.case, newest, _step(setting))
+    coil = setting is not None and setting.name.endswith("_rate")
+    same = getattr(newest.kept, name) == getattr(after.kept, name)
     if verdict.stop:
-        said = f"{shown}: stop here, {verdict.why}"
+        why = "no coil that is sold comes nearer" if coil and same else verdict.why
+        said = f"{shown}: stop here, {why}"
     elif setting is not None and ring is not None:
-        coil = setting.name.endswith("_rate")
         what = f"fit a coil of {setting.show()}" if coil else f"set {setting.show()}"
         said = f"{shown}: {what} next and expect {ring.show()}; read again, then stop"
     else:

@@ -72,10 +72,10 @@ class HistoryRow:
 
 def rows(state: BikeState, people: dict[int, str]) -> tuple[HistoryRow, ...]:
     """Everything set and read on a bike, oldest first; a reading joins the setting it followed."""
-    found: list[HistoryRow] = []
-    newest: dict[str, int] = {}
     from cyclewright.record.state import SETTING_OF_READING
 
+    found: list[HistoryRow] = []
+    newest: dict[str, int] = {}
     entries: list[Made | Reading] = [*state.made]
     entries += [item for item in state.readings if item.kind not in SETTING_OF_READING]
     for entry in sorted(entries, key=lambda item: item.number):
@@ -98,7 +98,7 @@ def _same(row: HistoryRow, other: HistoryRow) -> bool:
 
 def _as_advised(row: HistoryRow) -> HistoryRow:
     """A reading before anybody said what was set: taken at what was advised then."""
-    told = "as advised, not read"
+    told = "as advised, not noted"
     return replace(row, how=f"{row.how}; {told}" if row.how else told)
 
 
@@ -123,7 +123,7 @@ def _row(entry: Made | Reading, people: dict[int, str], earlier: bool) -> Histor
     key, usual = _OF_READING[entry.kind]
     name = str(entry.extra.get("setting") or usual)
     unit = "N/m" if name.endswith("_rate") else "Pa"
-    display, graduation = display_of(unit, name)
+    display, graduation = ("lb/in", 1.0) if unit == "N/m" else display_of(unit, name)
     return HistoryRow(
         entry.number, entry.at, by, name, _part(name), entry.extra.get(key), unit,
         display, graduation, entry.value, _how(entry), earlier,
