@@ -52,6 +52,7 @@ def test_declined_work_is_signed_with_a_finger(
 ) -> None:
     phone.goto(f"{bike}/inspection")
     phone.get_by_role("button", name="Begin the inspection").click()
+    expect(phone.locator(".verdict-line")).to_contain_text("still to look at")
     phone.get_by_label("What is not as it should be").fill("bar scored at the clamp")
     phone.get_by_label("Stop: nobody rides it").check()
     phone.get_by_label("Work that would put it right").fill("new bar")

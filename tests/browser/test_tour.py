@@ -1,8 +1,14 @@
-"""Every page on a phone and on a desk: WCAG 2.2 AA by axe, nothing jumps, nothing cut off."""
+"""Every page on a phone and on a desk: WCAG 2.2 AA by axe, nothing jumps, nothing cut off.
+
+A desk shows the same elements in other places, so axe asks it of the phone; `make tour` asks both.
+"""
 
 from __future__ import annotations
 
+import fcntl
+import os
 import re
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,12 +25,27 @@ from cyclewright.workshop.shop import Shop
 
 SCREENS = {"phone": PHONE, "desk": DESK}
 MOST_SHIFT = 0.02
+FULL = os.environ.get("TOUR") == "full"
+
+
+def _demo(factory: pytest.TempPathFactory) -> Path:
+    """The demo, played once for all workers of a run."""
+    own = factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    with (shared / "tour.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (shared / "tour-demo").exists():
+            tour.play(shared / "tour-playing")
+            (shared / "tour-playing").rename(shared / "tour-demo")
+    return shared / "tour-demo"
 
 
 @pytest.fixture(scope="module")
 def running(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tour.Running]:
     """A bench with a week's work in it."""
-    with tour.bench(tmp_path_factory.mktemp("shop")) as found:
+    folder = tmp_path_factory.mktemp("shop")
+    shutil.copytree(_demo(tmp_path_factory), folder / "demo")
+    with tour.bench(folder) as found:
         context = browser.new_context(**DESK)
         tour.furnish(signed_in(context, found.address, []), found.root)
         context.close()
@@ -45,14 +66,14 @@ def screen(browser: Browser, kind: str, **more: Any) -> BrowserContext:
     return made
 
 
-def told(seen: Iterator[tour.Seen]) -> str:
+def told(seen: Iterator[tour.Seen], axe: bool = True) -> str:
     """What is wrong on the pages of a tour, a line each."""
     found: list[str] = []
     for name, page in ((one.name, one.page) for one in seen):
         page.evaluate("() => new Promise((r) => setTimeout(() => requestAnimationFrame(r), 50))")
         shifts, jumps = page.evaluate("[window.shifts, window.jumps]")
         wider = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-        found += [f"{name}: {text}" for text in violations(page)]
+        found += [f"{name}: {text}" for text in violations(page)] if axe else []
         found += [f"{name}: jumps by {shifts:.3f}: {jumps}"] if shifts >= MOST_SHIFT else []
         found += [f"{name}: {wider} px wider than the screen"] if wider > 0 else []
         page.emulate_media(color_scheme="light")
@@ -63,11 +84,11 @@ def told(seen: Iterator[tour.Seen]) -> str:
 def test_every_page(browser: Browser, running: tour.Running, kind: str) -> None:
     context = screen(browser, kind)
     page = signed_in(context, running.address, [])
-    assert told(tour.tour(page, running.root)) == ""
+    assert told(tour.tour(page, running.root), axe=FULL or kind == "phone") == ""
     context.close()
 
 
-@pytest.mark.parametrize("kind", SCREENS)
+@pytest.mark.parametrize("kind", SCREENS if FULL else ["phone"])
 def test_launching_and_pairing(browser: Browser, running: tour.Running, kind: str) -> None:
     desk, phone = screen(browser, kind), screen(browser, kind, ignore_https_errors=True)
     signed = signed_in(desk, running.address, [])

@@ -46,12 +46,18 @@ class Running:
         return self.address.partition("/#")[0]
 
 
-@contextmanager
-def bench(folder: Path) -> Iterator[Running]:
-    """A bench over the demo's record, with a door for phones."""
-    demo = folder / "demo"
+def play(demo: Path) -> None:
+    """The demo's record and papers."""
     command = [*_COMMAND, "demo", "--no-serve", "--out", demo]
     subprocess.run(command, check=True, capture_output=True)
+
+
+@contextmanager
+def bench(folder: Path) -> Iterator[Running]:
+    """A bench over the demo's record, played anew where it is not there, with a door for phones."""
+    demo = folder / "demo"
+    if not demo.exists():
+        play(demo)
     door = ("--lan", "--address", "127.0.0.2", "--lan-port", "0")
     with _served(demo / "record", *door) as lines:
         yield Running(lines[0], lines[1])

@@ -228,6 +228,12 @@ def test_a_borrowed_tool_is_named_with_the_torque_before_the_gate_is_passed(shop
     assert release.gate(shop, bike, "ride", by="Ada").missing == ()
 
 
+def test_a_tool_kept_later_takes_no_gate_away(built: Shop) -> None:
+    assert release.gate(built, 1, "ride", by="Ada").passed
+    _small(built)
+    assert release.missing(built, built.state(1), "ride") == ()
+
+
 def test_the_best_kept_tool_is_named_in_the_plan(shop: Shop) -> None:
     _small(shop)
     tools.keep_tool(shop, "big click", "10 N.m", "60 N.m", calibrated=TODAY, by="Ada")

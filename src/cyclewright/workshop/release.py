@@ -347,10 +347,11 @@ def _put_right(finding: Finding, state: BikeState) -> bool:
         return False
     names = {field.split(".")[2] for field in finding.fields if field.count(".") >= 2}
     steps = [step for step in state.planned_steps().values() if step.joints & names]
-    if finding.code == "torque-tool-range" and not any(step.torque for step in steps):
-        return True  # a joint that only the bolt round looks at is proved by the round
-    asking = any(step.safety and (step.torque or {}).get("needs_word") for step in steps)
-    return asking or any("word" in state.step(step.id).evidence for step in steps)
+    told = any("word" in state.step(step.id).evidence for step in steps)
+    if finding.code == "torque-tool-range":
+        # What was planned before the shop kept this tool was not left to it.
+        return told or not any((step.torque or {}).get("unreached") for step in steps)
+    return told or any(step.safety and (step.torque or {}).get("needs_word") for step in steps)
 
 
 def _settled(finding: Finding, state: BikeState) -> bool:
