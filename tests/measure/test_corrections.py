@@ -30,7 +30,16 @@ def how(kind: str, words: str) -> str:
 
 
 @pytest.mark.parametrize("kind", UNITS)
-def test_three_corrections_bring_almost_every_build_inside(kind):
+def test_corrections(kind):
+    """One test a unit, so that its simulations run once in whichever worker it falls to."""
+    three_corrections_bring_almost_every_build_inside(kind)
+    intervals_hold_the_truth_as_often_as_they_say(kind)
+    intervals_stay_honest_under_what_is_not_told(kind)
+    with_sticky_seals_the_method_stops_and_says_why(kind)
+    the_bench_habit_beside_it(kind)
+
+
+def three_corrections_bring_almost_every_build_inside(kind):
     found = outcome(kind, "told")
     words = how(kind, "friction to 3 %")
     for count, least in ((1, 0.75), (2, 0.90), (3, 0.95)):
@@ -42,8 +51,7 @@ def test_three_corrections_bring_almost_every_build_inside(kind):
     assert found.inside[1] > found.inside[0] + 0.3
 
 
-@pytest.mark.parametrize("kind", UNITS)
-def test_intervals_hold_the_truth_as_often_as_they_say(kind):
+def intervals_hold_the_truth_as_often_as_they_say(kind):
     found = outcome(kind, "told")
     for count, share in enumerate(found.covered, 1):
         simulated(
@@ -52,8 +60,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say(kind):
         )  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", UNITS)
-def test_intervals_stay_honest_under_what_is_not_told(kind):
+def intervals_stay_honest_under_what_is_not_told(kind):
     found = outcome(kind, "not told")
     words = how(kind, "friction to 5 %, a leak of 0.3 % and 10 % more posture, all not told")
     for count, share in enumerate(found.covered, 1):
@@ -63,8 +70,7 @@ def test_intervals_stay_honest_under_what_is_not_told(kind):
         )  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", UNITS)
-def test_with_sticky_seals_the_method_stops_and_says_why(kind):
+def with_sticky_seals_the_method_stops_and_says_why(kind):
     sticky, smooth = outcome(kind, "sticky"), outcome(kind, "told")
     assert sticky.stopped >= 0.97
     limited = "friction and posture hide any finer setting"
@@ -76,8 +82,7 @@ def test_with_sticky_seals_the_method_stops_and_says_why(kind):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", UNITS)
-def test_the_bench_habit_beside_it(kind):
+def the_bench_habit_beside_it(kind):
     found = outcome(kind, "told")
     words = how(kind, "friction to 3 %; habit: 5 psi a time until one reading is inside")
     assert found.inside[3] > found.habit_inside + 0.1
