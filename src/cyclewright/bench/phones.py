@@ -13,7 +13,8 @@ from cyclewright.workshop import devices
 
 router = APIRouter(include_in_schema=False)
 
-_KINDS = (("Android", "Android"), ("iPhone", "iOS"), ("iPad", "iOS"))
+_TRUSTS = (("Android", "certificate"), ("iPhone", "profile"), ("iPad", "profile"))
+"""What a phone's settings call an authority, by a word of its user agent."""
 
 
 def network_of(request: Request) -> Network | None:
@@ -29,9 +30,9 @@ def pairings_of(request: Request) -> Pairings:
 
 
 def system_of(request: Request) -> str:
-    """What kind of phone says that it is asking, empty when it is none we know."""
+    """What the asking phone's settings call an authority, empty when it is none we know."""
     agent = request.headers.get("user-agent", "")
-    return next((kind for word, kind in _KINDS if word in agent), "")
+    return next((trusted for word, trusted in _TRUSTS if word in agent), "")
 
 
 @router.get("/pair")
@@ -50,7 +51,9 @@ def pair(request: Request, code: str = Form("", max_length=100)) -> Response:
         return missing_page(request)
     shop, source = shop_of(request), request.client.host if request.client else ""
     devices.check_source(shop, source)
-    claimed = pairings_of(request).claim(code.strip(), system_of(request) or "a browser")
+    claimed = pairings_of(request).claim(
+        code.strip(), "a phone" if system_of(request) else "a browser"
+    )
     devices.count_source(shop, source, claimed is not None)
     if claimed is None:
         do = "this code was used before or is over: ask for a new one at the bench"
