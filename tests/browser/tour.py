@@ -166,6 +166,9 @@ def _cut_off(page: Page) -> None:
 def _come_back(page: Page) -> None:
     page.context.set_offline(False)
     page.locator("#dock", has_text="arrived").wait_for()
+    # What came in may move the page: it is looked at once it stands.
+    page.evaluate("() => new Promise((r) => setTimeout(r, 400))")
+    page.evaluate("window.shifts = 0")
 
 
 def _seen(page: Page) -> None:
