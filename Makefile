@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens tour faults
+.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -50,10 +50,6 @@ pictures: $(VENV)/test.stamp
 # Every page on a phone and a desk, light and dark, with contact sheets: to be looked at.
 screens: $(VENV)/test.stamp
 	$(PY) tools/make_screens.py build/screens --keep docs/pictures
-
-# Every page on phone and desk, axe on both.
-tour: debian $(VENV)/test.stamp
-	TOUR=full $(VENV)/bin/pytest -q tests/browser/test_tour.py
 
 # Twelve bodies on the three bikes, to be looked at; a few small ones stay beside the documents.
 gallery: $(VENV)/test.stamp

@@ -26,7 +26,7 @@ from faults.power import record as run_recorded
 from faults.tally import Tally
 
 TORN = int(os.environ.get("FAULTS_TORN", "1"))
-EVERY = max(1, int(os.environ.get("FAULTS_EVERY", "3")))
+EVERY = max(1, int(os.environ.get("FAULTS_EVERY", "2")))
 """Of cuts with torn disks, every so many are tried."""
 
 

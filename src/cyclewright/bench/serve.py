@@ -76,7 +76,11 @@ async def _run(app: FastAPI, listener: socket.socket, door: PhoneDoor | None) ->
         await server.serve(sockets=[listener])
     finally:
         server.should_exit = True
-        await keeping
+        try:
+            await asyncio.shield(keeping)
+        except asyncio.CancelledError:  # stopped by hand: the phones' door closes first
+            await keeping
+            raise
 
 
 def config(app: FastAPI, **more: object) -> uvicorn.Config:
