@@ -25,6 +25,11 @@ settings.load_profile("cyclewright")
 BOTH = ("sqlite", "postgresql")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Browsers first: one worker waits for pages while another does sums, and none at the end."""
+    items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[Server]:
     """A PostgreSQL server of this run's own, started by the first test that asks for it."""
