@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from bench.conftest import Client
 from bench.test_pages import inline
 
@@ -36,3 +38,17 @@ def test_entries_sent_later_carry_the_time_of_their_phone(client: Client) -> Non
     told = client.post(f"/bikes/2/steps/{step['id']}", data=form, headers=headers).json()
     assert told["go"].startswith("/bikes/2/")
     assert told["numbers"]
+
+
+def test_an_entry_made_for_another_record_is_refused(client: Client) -> None:
+    steps = client.data("/bikes/2/build")["steps"]
+    step = next(item for item in steps if item["evidence"] == ["tick"] and not item["unmet"])
+    path = f"/bikes/2/steps/{step['id']}"
+    headers = {"accept": "application/json", "bench-record": "0c6f2f0e-0000-4000-8000-000000000000"}
+    answer = client.post(path, data={"act": "done"}, headers=headers)
+    assert answer.status_code == 409
+    assert [error["code"] for error in answer.json()["errors"]] == ["other-record"]
+    own = re.search(r'data-record="([^"]+)"', client.get("/").text)
+    assert own is not None
+    headers["bench-record"] = own[1]
+    assert client.post(path, data={"act": "done"}, headers=headers).json()["numbers"]

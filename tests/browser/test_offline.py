@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import socket
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -234,3 +238,69 @@ def test_what_waits_is_sent_when_the_bench_was_started_anew(
         expect(page.locator("#dock")).to_contain_text("1 entry has arrived")
         assert "fork-forward" in done(page, bike)
     context.close()
+
+
+def test_what_waits_at_an_old_address_is_carried_to_the_new_one(
+    browser: Browser, tmp_path: Path, photo: Path
+) -> None:
+    """Another address is another place to a browser: a file takes the entries there."""
+    context = browser.new_context(**PHONE)
+    data, saved = tmp_path / "data", tmp_path / "saved.json"
+    with serving(data) as address:
+        old = signed_in(context, address, [])
+        bike = open_bike(old)
+        old.goto(f"{bike}/steps/fork-forward")
+        served(old)
+        kept(old)
+    old.set_input_files("#photo", photo)
+    ticked(old)
+    expect(old.locator("#dock")).to_contain_text("1 entry waits")
+    old.locator("#dock summary").click()
+    with old.expect_download() as download:
+        old.get_by_role("button", name="Save them as a file").click()
+    download.value.save_as(saved)
+    expect(old.locator("#dock")).to_contain_text("1 entry waits")
+    with _moved(data, address) as new_address:
+        new = signed_in(context, new_address, [])
+        root = new.url.rstrip("/")
+        assert not bike.startswith(root)
+        bike = f"{root}/bikes/{bike.rpartition('/')[2]}"
+        before = numbers(new, bike)
+        for _ in range(2):  # brought in twice, it is one event
+            new.goto(f"{root}/bring")
+            new.set_input_files("#entries", saved)
+            new.get_by_role("button", name="Bring them in").click()
+            expect(new.locator("#dock")).to_contain_text("arrived")
+            assert "fork-forward" in done(new, bike)
+            assert numbers(new, bike) == before + 1
+    with serving(tmp_path / "another shop") as other:
+        page = signed_in(context, other, [])
+        root = page.url.rstrip("/")
+        before = numbers(page, open_bike(page))
+        page.goto(f"{root}/bring")
+        page.set_input_files("#entries", saved)
+        page.get_by_role("button", name="Bring them in").click()
+        expect(page.locator("#dock")).to_contain_text("made for another shop's record")
+        assert numbers(page, f"{root}/bikes/1") == before
+        page.get_by_role("button", name="Throw it away").click()
+        told = json.loads(saved.read_text())
+        told["entries"][0]["url"] = "/bikes/1/../../people"
+        saved.write_text(json.dumps(told))
+        for wrong in (saved, photo):
+            page.set_input_files("#entries", wrong)
+            page.get_by_role("button", name="Bring them in").click()
+            expect(page.locator("#messages")).to_contain_text("This is no file of entries")
+            expect(page.locator("#dock")).to_be_hidden()
+    context.close()
+
+
+@contextmanager
+def _moved(data: Path, address: str) -> Iterator[str]:
+    """The same bench at another address: somebody else holds the port that it had."""
+    port = int(address.partition("/#")[0].rpartition(":")[2])
+    with socket.socket() as held:
+        held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        held.bind(("127.0.0.1", port))
+        held.listen()
+        with serving(data) as found:
+            yield found

@@ -254,6 +254,7 @@ STOPS = (
     Stop("disagreement", "/settle"),
     Stop("disagreement settled", "/settle?field=bike.mass_limit&a=110+kg&b=120+kg"),
     Stop("offline", "/offline"),
+    Stop("entries from a file", "/bring"),
     Stop("missing", "/nowhere"),
 )  # fmt: skip
 FIRST_DAY = (

@@ -74,7 +74,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         docs_url=None,
         redoc_url=None,
     )
-    app.state.bench = Bench(shop, environment())
+    app.state.bench = Bench(shop, environment(), shop.store.name())
     app.state.keyring = Keyring(token)
     app.state.port = port
     app.state.network = network

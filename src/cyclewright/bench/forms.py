@@ -8,10 +8,20 @@ from typing import Annotated
 from fastapi import Depends, Request
 from starlette.datastructures import FormData
 
+from cyclewright.bench.render import bench_of
+from cyclewright.errors import refusal
+
 LONGEST = 2000
 
 
+RECORD = "bench-record"
+"""Header of an entry that waited: the record that it was made for."""
+
+
 async def _read(request: Request) -> AsyncIterator[FormData]:
+    if request.headers.get(RECORD, bench_of(request).record) != bench_of(request).record:
+        do = "it was made for another shop's record: enter it at the bench that it belongs to"
+        raise refusal("other-record", "", do)
     async with request.form(max_files=4, max_fields=400) as form:
         yield form
 

@@ -48,6 +48,12 @@ def offline(request: Request) -> Response:
     return page(request, "offline.html", {})
 
 
+@router.get("/bring")
+def bring(request: Request) -> Response:
+    """The page that takes in what waited at another address of the bench; it reads the file."""
+    return page(request, "bring.html", {})
+
+
 @router.get("/worker.js")
 def worker() -> Response:
     """The script that answers for the bench when the network is gone, for every page."""

@@ -78,6 +78,8 @@ class Bench:
 
     shop: Shop
     templates: Environment
+    record: str
+    """The random name of the shop's record."""
     drawings: Drawings = field(default_factory=Drawings)
     printed: Shelf = field(default_factory=Shelf)
 
@@ -161,6 +163,7 @@ def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
         "person": person_of(request),
         "problems": (),
         "layout": "base.html",
+        "record": bench_of(request).record,
         "system": system,
         "shown": partial(views.shown, system=system),
         "in_unit": partial(views.in_unit, system=system),

@@ -121,7 +121,10 @@ def settle(folder: Path, port: int = 0) -> tuple[socket.socket, str]:
     return listener, f"note: this bench was on port {before[0]} before. {_WAITS}"
 
 
-_WAITS = "What a browser kept unsent there is sent when the bench is on that port again."
+_WAITS = (
+    "What a browser kept unsent there is sent when the bench is on that port again, or is carried "
+    "over: save it there as a file, and choose that here under Entries from a file."
+)
 
 
 def _ports(folder: Path) -> list[int]:

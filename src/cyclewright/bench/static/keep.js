@@ -2,6 +2,8 @@
 // it carries its own UUID, and a resend is the same event. Without the network the steps go on
 // from what this browser keeps of the bike. Every form works without this file too.
 
+import { packed, unpacked } from "./carry.js";
+
 const SOON = 4000;
 const LONG = { words: 15000, photo: 120000 };
 const PAUSES = [2000, 4000, 8000, 15000, 30000];
@@ -114,7 +116,10 @@ function worker() {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.matches("form[data-keep]")) {
+  if (form.matches("form[data-bring]")) {
+    stop(event);
+    bring($("input[type=file]", form));
+  } else if (form.matches("form[data-keep]")) {
     stop(event);
     enter(form, event.submitter);
   } else if (form.matches("form[data-undo]") && waitingHere().length) {
@@ -184,6 +189,7 @@ function entryOf(form, submitter) {
     detail,
     at: Date.now(),
     person: worker(),
+    record: document.body.dataset.record,
     fields,
     files,
     tries: 0,
@@ -317,7 +323,7 @@ async function send(entry) {
   for (const [name, value] of entry.fields) if (name !== "uuid") body.append(name, value);
   body.append("uuid", entry.uuid);
   for (const file of entry.files) body.append(file.field, file.blob, file.name);
-  const headers = { Accept: "application/json" };
+  const headers = { Accept: "application/json", "Bench-Record": entry.record };
   // What arrives later is told here, with what it is about, and not by whichever page comes next.
   if (!asking.has(entry.uuid)) headers["Bench-Quiet"] = "yes";
   let answer;
@@ -555,6 +561,7 @@ document.addEventListener("click", async (event) => {
   if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey) return;
   const address = new URL(link.href);
   if (address.origin !== location.origin || link.target || link.hasAttribute("hx-get")) return;
+  if (link.hasAttribute("download")) return;
   if (address.pathname === location.pathname && address.hash) return;
   const path = address.pathname + address.search;
   const alone = !navigator.serviceWorker?.controller && bikeOf(location.pathname) > 0;
@@ -621,8 +628,40 @@ function show() {
   if (arrived.length) {
     box.append(button("Seen", seen));
   }
+  if (entries.length) box.append(...carrying());
   dock.append(box);
 }
+
+// Where the bench has another address now, what waits here is carried there by hand.
+function carrying() {
+  const words = "If the bench has a new address: save them, and bring the file in there.";
+  return [element("p", words, "soft"), button("Save them as a file", saveAll)];
+}
+
+async function saveAll() {
+  const link = element("a");
+  const file = await packed(await shelf.all());
+  link.href = URL.createObjectURL(file);
+  link.download = file.name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
+
+async function bring(field) {
+  try {
+    const have = new Set((await shelf.all()).map((entry) => entry.uuid));
+    const found = (await unpacked(field.files[0])).filter((entry) => !have.has(entry.uuid));
+    for (const entry of found) await shelf.add(entry);
+    field.value = "";
+    $("#messages").replaceChildren(element("p", broughtIn(found.length), "said"));
+    await flush();
+  } catch (error) {
+    say(error.message);
+  }
+}
+
+const broughtIn = (count) =>
+  count ? `${many(count, "entry is", "entries are")} brought in.` : "They are all here already.";
 
 function headline(waiting, refused) {
   const parts = [];
@@ -742,6 +781,7 @@ if ("serviceWorker" in navigator) {
     .then(() => document.documentElement.setAttribute("data-worker", "yes"))
     .catch(() => undefined);
 }
+for (const form of $$("form[data-bring]")) form.hidden = false;
 begin();
 
 async function begin() {

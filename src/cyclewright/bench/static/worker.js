@@ -8,6 +8,7 @@ const FILES = [
   "/static/bench.css",
   "/static/drawing.css",
   "/static/bench.js",
+  "/static/carry.js",
   "/static/keep.js",
   "/static/live.js",
   "/static/mark.svg",
