@@ -1,7 +1,8 @@
 """What each handle of the cockpit does, within the steerer's and the maker's limits.
 
-Every row is one change by one step, all else as it was set: where hands and trunk go, what the
-wheels carry, what the rings show and how the bike steers. Two sheets are solved for each.
+Every row is one change by one step, pressures as they were set and the saddle where it suits the
+rider then: where hands and trunk go, what the wheels carry, what the rings show and how the bike
+steers. Differences are of nominal values, so that each row solves one bike without its draws.
 """
 
 from __future__ import annotations
@@ -10,11 +11,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cyclewright.advice.advise import Advice, Moved, compare
+from cyclewright.advice import case as cases
+from cyclewright.advice.advise import Advice
 from cyclewright.advice.needed import given
 from cyclewright.knowledge.defaults import Filled, fill
 from cyclewright.sheets.model import Bike
 from cyclewright.sheets.sheets import Sheets, change
+from cyclewright.solve.case import Posture, Spring, nominal
+from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
 
 ROLL_RANGE = math.radians(10.0)
@@ -96,7 +100,7 @@ def handles(sheets: Sheets) -> tuple[Handle, ...]:
 
 
 def effects(before: Advice, filled: Filled, sheets: Sheets) -> tuple[Effect, ...]:
-    """The table: every handle's step, solved by `advise.compare`."""
+    """The table: what every handle's step moves."""
     return tuple(
         _effect(before, filled, sheets, handle)
         for handle in handles(filled.sheets)
@@ -105,14 +109,9 @@ def effects(before: Advice, filled: Filled, sheets: Sheets) -> tuple[Effect, ...
 
 
 def _effect(before: Advice, filled: Filled, sheets: Sheets, handle: Handle) -> Effect:
-    after, moved = compare(before, fill(change(sheets, list(handle.changes()))), filled)
-    kept = {one.setting.name: _kept(one) for one in moved}
-    was, now = before.outcome, after.outcome
-    has = {setting.name for setting in before.settings}
-
-    def ring(name: str) -> float | None:
-        return kept.get(name, 0.0) if name in has else None
-
+    changed = fill(change(sheets, list(handle.changes())))
+    case = nominal(cases.build(changed, filled))
+    was, now = before.outcome, solve(cases.set_to(case, before.kept))
     return Effect(
         handle,
         reach=_reach(now)[0] - _reach(was)[0],
@@ -121,16 +120,19 @@ def _effect(before: Advice, filled: Filled, sheets: Sheets, handle: Handle) -> E
         hip=_angle(now, "hip") - _angle(was, "hip"),
         front_seated=_share(now, "seated") - _share(was, "seated"),
         front_standing=_share(now, "standing") - _share(was, "standing"),
-        fork_sag=ring("fork_sag"),
-        shock_sag=ring("shock_sag"),
-        trail=kept.get("trail_at_sag", 0.0),
+        fork_sag=_sag(was, now, "fork"),
+        shock_sag=_sag(was, now, "shock"),
+        trail=float(now.standing.geometry.trail[0] - was.standing.geometry.trail[0]),
     )
 
 
-def _kept(moved: Moved) -> float:
-    if moved.kept is None or moved.before is None:
-        return 0.0
-    return moved.kept - moved.before
+def _sag(was: Solution, now: Solution, name: str) -> float | None:
+    """By how much the ring moves, in the posture in which it is read."""
+    spring: Spring = getattr(now.case, name)
+    if spring.kind == "rigid":
+        return None
+    before, after = (getattr(one.at(spring.posture), f"{name}_compression") for one in (was, now))
+    return float(after[0] - before[0])
 
 
 def _reach(solution: Solution) -> tuple[float, float]:
@@ -143,7 +145,7 @@ def _angle(solution: Solution, name: str) -> float:
     return float(solution.seated.pose.angles[name][0])
 
 
-def _share(solution: Solution, posture: str) -> float:
+def _share(solution: Solution, posture: Posture) -> float:
     state = solution.at(posture)
     return float(state.front_load[0] / (state.front_load[0] + state.rear_load[0]))
 

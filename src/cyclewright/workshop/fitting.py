@@ -189,7 +189,7 @@ class RefitAnswer:
 def fit(sheets: Sheets, *, proved: bool = False, with_handles: bool = True) -> FitAnswer:
     """The fit of these sheets; `proved` once the rider has ridden the position.
 
-    The table of handles solves the bike some sixteen times (half a second) and may be left out.
+    The table of handles solves the bike once for each of them and may be left out.
     """
     from cyclewright.advice.advise import advise
     from cyclewright.knowledge.defaults import fill
