@@ -7,13 +7,13 @@ and poppler. Pictures keep 256 colours, so that a clone stays light.
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 from PIL import Image
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 TARGET = Path(__file__).parent.parent / "docs/pictures"
 CHROMIUM = "/usr/bin/chromium"
@@ -33,6 +33,7 @@ def main(demo: Path) -> None:
         tried = "bikes/1?change=set.fork_pressure%3D50+psi"
         _page(browser, address, tried, "bench-change", 1440, 900)
         _page(browser, address, "bikes/1/steps/stem-pinch", "bench-step", 390, 844)
+        _page(browser, address, "bikes/1/readings/fork-sag", "bench-waits", 390, 844, _cut_off)
         browser.close()
 
 
@@ -45,7 +46,24 @@ def _sheet(pdf: Path) -> None:
         _keep(stem.with_suffix(".png"), "hand-over")
 
 
-def _page(browser: Browser, address: str, path: str, name: str, width: int, height: int) -> None:
+def _cut_off(page: Page) -> None:
+    """Something is entered while the network is gone, and so it waits."""
+    page.locator("html[data-kept]").wait_for(state="attached")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="This is what it reads").click()
+    page.locator("#dock summary").click()
+    page.locator("h1, h2").first.scroll_into_view_if_needed()
+
+
+def _page(
+    browser: Browser,
+    address: str,
+    path: str,
+    name: str,
+    width: int,
+    height: int,
+    act: Callable[[Page], None] = lambda page: None,
+) -> None:
     """One page of the bench as it stands on a screen of that size."""
     scale = 2 if width < 500 else 1
     context = browser.new_context(
@@ -56,6 +74,7 @@ def _page(browser: Browser, address: str, path: str, name: str, width: int, heig
     page.locator("nav[aria-label=Shop]").wait_for()
     page.goto(f"{address.partition('#')[0]}{path}", wait_until="networkidle")
     page.evaluate("document.fonts.ready")
+    act(page)
     with tempfile.TemporaryDirectory() as folder:
         shot = Path(folder) / "shot.png"
         page.screenshot(path=shot)
