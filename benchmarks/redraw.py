@@ -22,7 +22,7 @@ from typing import Any
 import httpx
 from load import BARE, EXAMPLES, HTML, Times, program, quantile, served, signed_in, timed
 
-from cyclewright.workshop import base, receive
+from cyclewright.workshop import readings, receive
 from cyclewright.workshop.sheets import read_sheets
 from cyclewright.workshop.shop import Shop
 
@@ -76,7 +76,7 @@ def fill(shop: Shop) -> None:
         ("shock-pressure", "195 psi"), ("shock-sag", "15 mm"),
         ("fork-pressure", "88 psi"), ("fork-sag", "27 mm"),
     ):  # fmt: skip
-        base.reading(shop, 1, kind, value, by="Mara Quill")
+        readings.read(shop, 1, kind, value, by="Mara Quill")
 
 
 async def dragging(

@@ -6,10 +6,12 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+import argon2
 import pytest
 from hypothesis import HealthCheck, settings
 
 from faults.tally import report_of_faults
+from played import Played, once
 from postgres import Place, Server, server
 
 settings.register_profile(
@@ -28,6 +30,12 @@ BOTH = ("sqlite", "postgresql")
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Browsers first: one worker waits for pages while another does sums, and none at the end."""
     items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
+@pytest.fixture(scope="session")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
+    """The demo, played once for all workers; whoever changes anything works on a copy."""
+    return once(tmp_path_factory)
 
 
 @pytest.fixture(scope="session")
@@ -50,6 +58,15 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Place]:
     yield made
     made.close()
     running.drop(made.url or "")
+
+
+@pytest.fixture
+def quick_hashes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
+    made = argon2.PasswordHasher
+    monkeypatch.setattr(
+        argon2, "PasswordHasher", lambda: made(time_cost=1, memory_cost=8, parallelism=1)
+    )
 
 
 def pytest_terminal_summary(terminalreporter) -> None:

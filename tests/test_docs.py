@@ -177,13 +177,15 @@ def _photo(path: Path) -> None:
 
 def test_every_setting_is_explained_and_every_source_leads_there():
     from cyclewright.sheets.sheets import load
-    from cyclewright.workshop import base
+    from cyclewright.workshop import advising
 
     sums = (ROOT / "docs/sums.md").read_text(encoding="utf-8")
     examples = ROOT / "examples"
     for bike in sorted((examples / "bikes").glob("*.toml")):
         sheets = load(bike, examples / "riders/heavy.toml", examples / "places/left.toml", None)
-        missing = {one.name for one in base.advise(sheets).settings if f"`{one.name}`" not in sums}
+        missing = {
+            one.name for one in advising.advise(sheets).settings if f"`{one.name}`" not in sums
+        }
         assert not missing, f"docs/sums.md does not say how these come about: {missing}"
     headings = {line.removeprefix("## ").lower() for line in sums.splitlines() if line[:3] == "## "}
     named = {

@@ -48,6 +48,9 @@ def test_a_spread_is_read_in_its_own_unit_or_the_values(value: float, sigma: flo
         ("1 lbf", "force", 4.448222, "NIST SP 811"),
         ("1 in", "length", 0.0254, "NIST SP 811, exact"),
         ("1 lbf/in", "rate", 175.1268, "NIST SP 811"),
+        ("1 ft.lbf", "torque", 1.355818, "NIST SP 811"),
+        ("1 N⋅m", "torque", 1.0, "ISO 80000-4, exact"),
+        ("1 in.lbf", "torque", 0.1129848, "NIST SP 811"),
         ("1 mph", "speed", 0.44704, "NIST SP 811, exact"),
         ("0 degC", "temperature", 273.15, "ISO 80000-5, exact"),
         ("32 degF", "temperature", 273.15, "NIST SP 811, exact"),
@@ -83,6 +86,9 @@ def test_pressure_is_gauge_unless_it_says_absolute() -> None:
         ("9" * 70 + " mm", "length", "not-a-quantity", "one number and its unit"),
         ("20 mm abs", "length", "unit-wrong", "use one of"),
         ("0.5.3 mm", "length", "not-a-quantity", "number and a unit"),
+        ("many", "number", "not-a-quantity", "the bare number, without a unit"),
+        ("32 teeth", "number", "unit-wrong", "the bare number, without a unit"),
+        ("0.12 deg", "ratio", "unit-wrong", 'like 0.25 or "25 %"'),
     ],
 )
 def test_what_cannot_be_read_says_what_to_write(
@@ -107,6 +113,7 @@ def test_any_text_is_read_or_refused_in_a_sentence(text: str, dimension: str) ->
     ("text", "width", "bead"),
     [
         ("61-622", 0.061, 0.622),
+        ("61 – 622", 0.061, 0.622),
         ("29x2.4", 0.06096, 0.622),
         ("27.5 × 2.6", 0.06604, 0.584),
         ("650Bx2.35in", 0.05969, 0.584),

@@ -23,6 +23,16 @@ BASIS_WORDS: dict[str, str] = {
     "practice": "common practice, no source",
     "rider": "the rider's wish",
 }
+BASIS_WORD: dict[str, str] = {
+    "maker": "maker",
+    "law": "law",
+    "standard": "standard",
+    "measured": "measured",
+    "model": "our sums",
+    "practice": "practice",
+    "rider": "rider",
+}
+"""The same in a word, where there is room for no more."""
 
 
 @dataclass(frozen=True, slots=True)

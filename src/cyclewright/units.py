@@ -25,6 +25,13 @@ _INCH = 0.0254
 # dimension: (SI unit as printed, unit to suggest, {spelling: factor to SI})
 _LENGTH = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "km": 1e3, "in": _INCH, "inch": _INCH, "ft": 0.3048}
 _ANGLE = {"deg": math.pi / 180, "°": math.pi / 180, "rad": 1.0}
+_TORQUE = {
+    "N.m": 1.0,
+    "Nm": 1.0,
+    "N·m": 1.0,
+    "in.lbf": _INCH * _LBF,
+    "ft.lbf": 0.3048 * _LBF,
+}
 _RATE = {"N/m": 1.0, "kN/m": 1e3, "N/mm": 1e3, "lb/in": _LBF / _INCH, "lbf/in": _LBF / _INCH}
 DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "length": ("m", "mm", _LENGTH),
@@ -32,7 +39,7 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "volume": ("m³", "cm^3", {"mm3": 1e-9, "cm3": 1e-6, "ml": 1e-6, "l": 1e-3, "m3": 1.0}),
     "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": _LB, "lbs": _LB}),
     "force": ("N", "N", {"N": 1.0, "kN": 1e3, "MN": 1e6, "lbf": _LBF}),
-    "torque": ("N·m", "N.m", {"N.m": 1.0, "Nm": 1.0, "N·m": 1.0, "in.lbf": _INCH * _LBF}),
+    "torque": ("N·m", "N.m", _TORQUE),
     "pressure": (
         "Pa",
         "psi",
@@ -57,8 +64,10 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "number": ("1", "", {"": 1.0}),
 }
 
+_BARE = {"": "write the bare number, without a unit", "%": 'write it like 0.25 or "25 %"'}
 _OFFSET = {"degC": 273.15, "°C": 273.15, "C": 273.15, "K": 0.0}
-_SUPERSCRIPTS = str.maketrans({"²": "2", "³": "3", "^": "", "−": "-", "\u00a0": " "})
+_SUPERSCRIPTS = str.maketrans({"²": "2", "³": "3", "^": "", "−": "-", "⋅": "·", "\u00a0": " "})
+_DASHES = str.maketrans({"×": "x", "−": "-", "–": "-", "\u2010": "-", "\u2011": "-", " ": ""})
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _UNIT = r"(?:1/)?[^\d\s±+.-][^±]*?"
 _QUANTITY = re.compile(
@@ -97,9 +106,8 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
         raise _problem("decimal-comma", field, written, "write a decimal point, not a comma", want)
     match = _QUANTITY.match(written.translate(_SUPERSCRIPTS))
     if match is None:
-        raise _problem(
-            "not-a-quantity", field, written, f'write a number and a unit, like "20 {want}"', want
-        )
+        do = _BARE.get(want, f'write a number and a unit, like "20 {want}"')
+        raise _problem("not-a-quantity", field, written, do, want)
     spelling = (match["unit"] or match["unit2"] or "").strip()
     absolute = spelling.endswith("abs") and dimension == "pressure"
     spelling = re.sub(r"\s+", "", spelling.removesuffix("abs") if absolute else spelling)
@@ -108,13 +116,8 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
     if spelling == "" and "" not in table:
         raise _problem("unit-missing", field, written, f"add the unit, for example {want}", want)
     if spelling not in table:
-        raise _problem(
-            "unit-wrong",
-            field,
-            written,
-            f"use one of: {', '.join(s for s in table if s) or 'no unit'}",
-            want,
-        )
+        do = _BARE.get(want, f"use one of: {', '.join(table)}")
+        raise _problem("unit-wrong", field, written, do, want)
     number = float(match["number"])
     if not math.isfinite(number):
         raise _problem("not-a-quantity", field, written, "write a finite number", want)
@@ -132,7 +135,7 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     >>> tyre_size("27.5x2.6")[1]
     0.584
     """
-    written = str(text).strip().lower().replace("×", "x").replace(" ", "")
+    written = str(text).strip().lower().translate(_DASHES)
     if match := re.fullmatch(r"(\d{2,3}(?:\.\d)?)-(\d{3})", written):
         width, bead = float(match[1]) / 1000, float(match[2]) / 1000
     elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):

@@ -15,9 +15,11 @@ from cyclewright.errors import Problem
 from cyclewright.knowledge import rules
 from cyclewright.knowledge.defaults import fill
 from cyclewright.mechanics import tyre as tyre_sums
+from cyclewright.sheets.bike import Bike
 from cyclewright.sheets.build import build
 from cyclewright.sheets.closure import closure
-from cyclewright.sheets.model import Bike, Place, Rider
+from cyclewright.sheets.place import Place
+from cyclewright.sheets.rider import Rider
 from cyclewright.sheets.sheets import Sheets
 
 Raw = dict[str, Any]

@@ -7,11 +7,14 @@ import re
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from advice.builds import COMBINATIONS, advised, filled, hidden, setting, sheets, value
 from cyclewright.advice.advise import advise, compare
+from cyclewright.advice.case import build
 from cyclewright.advice.spread import interval
+from cyclewright.errors import InputError
 from cyclewright.knowledge.defaults import fill
 from cyclewright.sheets.sheets import load
 from cyclewright.solve.coupled import solve
@@ -127,7 +130,7 @@ def test_heavier_riders_never_get_less(bike: str) -> None:
 def test_a_usual_rider_gets_what_a_mechanic_would_pump() -> None:
     """84 kg on a trail bike on trail ground: about 22 and 25 psi (common practice, no source)."""
     usual = ("rider.mass=84 kg", "rider.height=1.80 m", "rider.inseam=845 mm", "rider.ride=trail")
-    advice = advised(*usual, "rider.kit_mass=5 kg")
+    advice = advised(*usual, "rider.kit_mass=5 kg", "place.trail.temperature=17 degC")
     assert value(advice, "front_tyre_pressure") / PSI == pytest.approx(22, abs=1)
     assert value(advice, "rear_tyre_pressure") / PSI == pytest.approx(25, abs=1)
     same = "bike.tyre.rear.size=29x2.5"
@@ -154,6 +157,8 @@ def test_only_a_coil_that_is_sold_is_chosen(mass: int) -> None:
     chosen = value(advice, "shock_rate")
     assert chosen in sold
     goal = float(advice.goal.shock_setting[0])
+    binding = [limit.kind for limit in setting(advice, "shock_rate").limits if limit.binds]
+    assert binding == ["min"] * (goal < min(sold)) + ["max"] * (goal > max(sold))
     assert all(abs(math.log(chosen / goal)) <= abs(math.log(rate / goal)) for rate in sold)
     gap = abs(math.log(chosen / goal)) > math.log(1.08)
     assert gap == ("shock-no-coil" in {item.code for item in advice.findings})
@@ -195,6 +200,19 @@ def test_more_sag_asked_of_the_sheet_lets_air_out() -> None:
         assert one.kept == one.before > one.resolved
     goal = 0.25 * 0.14
     identity("the new goal", by_name["fork_sag"].resolved, goal, rel=1e-4)
+
+
+@pytest.mark.parametrize("change", ["rider.kit_mass", "rider.mass"])
+def test_a_heavier_rider_on_the_same_air_sags_deeper(change: str) -> None:
+    # 4 kg more stay inside this rider's row of both charts: the springs are the same ones.
+    before = filled()
+    _, moved = compare(advise(before), filled(f"{change}+=4 kg"), before)
+    by_name = {one.setting.name: one for one in moved}
+    assert not by_name.keys() & {"fork_pressure", "shock_pressure"}
+    for name in ("fork_sag", "shock_sag"):
+        was, kept = by_name[name].before, by_name[name].kept
+        assert was is not None and kept is not None
+        assert 1.02 < kept / was < 1.08, name
 
 
 def test_a_change_that_moves_nothing_moves_nothing() -> None:
@@ -252,6 +270,48 @@ def test_riders_and_places_at_the_edge_get_finite_numbers(
 ) -> None:
     for item in advised(*rider, bike=bike).settings:
         assert all(one is None or math.isfinite(one) for one in (item.value, item.low, item.high))
+
+
+@pytest.mark.parametrize(("height", "kind"), [(1.1, "firm"), (2.0, "light")])
+def test_a_body_that_the_sheet_takes_gets_its_sums(height: float, kind: str) -> None:
+    size = f"rider.height={height} m ± 0.02"
+    for crotch, arm in ((0.3861, 0.3301), (0.5599, 0.4699)):
+        inseam, reach = (f"{1e3 * one:.1f} mm" for one in (crotch * height + 0.015, arm * height))
+        facts = (f"rider.inseam={inseam}", f"rider.inseam_kind={kind}", f"rider.arm_length={reach}")
+        case = build(filled(size, *facts, bike="hardtail", rider="light"))
+        assert all(np.isfinite(getattr(case.segments, name)).all() for name in ("thigh", "shank"))
+    for what in (f"rider.inseam={0.37 * height:.3f} m", f"rider.arm_length={0.48 * height:.3f} m"):
+        with pytest.raises(InputError, match=r"rider\..*does not fit a height"):
+            filled(size, what, rider="light")
+
+
+def test_a_mass_hardly_known_widens_the_interval_and_breaks_nothing() -> None:
+    sure = setting(advised("rider.mass=98 kg ± 0.5"), "front_load_standing")
+    vague = setting(advised("rider.mass=98 kg ± 90", "bike.mass=14.6 kg ± 14"), sure.name)
+    for item in (sure, vague):
+        assert item.low is not None and item.value is not None and item.high is not None
+        assert 0.0 < item.low < item.value < item.high
+    assert vague.high - vague.low > 3.0 * (sure.high - sure.low)
+
+
+@pytest.mark.parametrize("bike", ["trail", "hardtail"])
+def test_a_descent_so_steep_that_a_wheel_lifts_says_so(bike: str) -> None:
+    for slope, said in ((100, "the rear wheel lifts"), (-100, "the front wheel lifts")):
+        advice = advised(f"place.trail.slope={slope} %", bike=bike)
+        told = setting(advice, "front_load_descending")
+        assert said in told.because
+        whole = float(advice.outcome.standing.front_load[0] + advice.outcome.standing.rear_load[0])
+        along = whole * math.cos(math.atan(1.0)) if slope > 0 else 0.0
+        identity("all or nothing", told.value, along, rel=1e-9, within=1e-9)
+
+
+def test_a_knee_that_folds_too_far_asks_for_shorter_cranks() -> None:
+    child = ("rider.mass=25 kg", "rider.height=1.2 m", "rider.inseam=520 mm")
+    smaller = ("bike.frame.seat_tube=250 mm", "bike.frame.stack=480 mm", "bike.frame.reach=300 mm")
+    advice = advised(*child, *smaller, "bike.post.length=200 mm", bike="hardtail", rider="light")
+    (found,) = [item for item in advice.findings if item.code == "seated-out-of-reach"]
+    assert found.do.startswith("Fit shorter cranks;")
+    assert "bike.crank.length" in found.fields
 
 
 def test_out_of_reach_is_said_and_keeps_finite_numbers() -> None:

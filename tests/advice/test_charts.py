@@ -6,7 +6,7 @@ import pytest
 
 from advice.builds import advised, filled, setting, sheets, value
 from cyclewright.advice import charts
-from cyclewright.sheets.model import Fork, Shock
+from cyclewright.sheets.bike import Fork, Shock
 from evidence import identity
 
 PSI = 6894.757293168361

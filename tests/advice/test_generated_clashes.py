@@ -84,11 +84,6 @@ def sprung(sheets: Sheets) -> bool:
     return sheets.bike.kind == "full-suspension"
 
 
-def both_hydraulic(sheets: Sheets) -> bool:
-    """Whether both brakes hold a fluid."""
-    return sheets.bike.brake.front.fluid is not None and sheets.bike.brake.rear.fluid is not None
-
-
 def wrong_family(sheets: Sheets) -> str:
     """A fluid that may never meet the front brake's."""
     return "dot4" if sheets.bike.brake.front.fluid == "mineral" else "mineral"

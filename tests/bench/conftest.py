@@ -57,6 +57,15 @@ class Client:
         return found
 
 
+def let_in(shop: Shop, name: str = "") -> Client:
+    """A browser that exchanged the token for its cookie, and says who works on it."""
+    made = Client(create_app(shop, TOKEN, PORT))
+    assert made.post("/launch", data={"token": TOKEN}).status_code == 303
+    if name:
+        made.post("/who", data={"name": name})
+    return made
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     """A shop with the three example bikes; the trail bike is number 1."""
@@ -82,7 +91,6 @@ def stranger(shop: Shop) -> Client:
 
 
 @pytest.fixture
-def client(stranger: Client) -> Client:
+def client(shop: Shop) -> Client:
     """A browser that exchanged the token for its cookie."""
-    assert stranger.post("/launch", data={"token": TOKEN}).status_code == 303
-    return stranger
+    return let_in(shop)

@@ -7,7 +7,7 @@ import uuid
 import pytest
 
 from bench.conftest import EXAMPLES, Client
-from cyclewright.workshop import base
+from cyclewright.workshop import advising
 from cyclewright.workshop.shop import Shop
 
 
@@ -20,7 +20,7 @@ def test_the_description_lists_api_paths_only(client: Client) -> None:
 def test_advice_is_that_of_the_use_case(client: Client, shop: Shop) -> None:
     change = "bike.cockpit.spacers_under+=10 mm"
     told = client.get("/api/bikes/1/advice", params={"change": change}).json()
-    ours = base.advise_bike(shop, 1, [change]).to_json()
+    ours = advising.advise_bike(shop, 1, [change]).to_json()
     assert told == ours
     assert {row["name"] for row in told["changes"]} >= {"bar_height"}
 

@@ -7,10 +7,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from bench.conftest import PORT, TOKEN, Client
+from bench.conftest import Client, let_in
 from bench.phones import MACHINE
 from cyclewright.bench import checking
-from cyclewright.bench.app import create_app
 from cyclewright.errors import Integrity, Problem
 from cyclewright.workshop import care
 from cyclewright.workshop.shop import Shop
@@ -88,8 +87,7 @@ def test_a_record_that_cannot_be_read_is_told(shop: Shop, monkeypatch: pytest.Mo
         raise Integrity(Problem("damaged", "record", "the record file is damaged: restore"))
 
     monkeypatch.setattr(care, "verify", broken)
-    client = Client(create_app(shop, TOKEN, PORT))
-    client.post("/launch", data={"token": TOKEN})
+    client = let_in(shop)
     assert client.post("/verify/cancel").headers["location"] == "/"
     answer = client.get("/verify")
     assert answer.status_code == 500

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -118,6 +118,30 @@ def test_a_stream_of_events_ends_soon_after_the_phone_is_revoked(
     number = bench.desk.data("/devices")["devices"][0]["id"]
     sent = play(_watched(bench, cookie, lambda: devices.revoke(shop, number)))
     assert sent == [b"one", b"two", b""]
+
+
+def test_what_a_phone_is_still_sending_when_it_is_revoked_is_not_taken(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A lost phone cannot keep requests open for later."""
+    monkeypatch.setattr(security, "LOOK_AGAIN", 0.0)
+    bench = Bench(shop)
+    phone = bench.let_in()
+    number, before = bench.desk.data("/devices")["devices"][0]["id"], shop.state(1).number
+
+    async def slow(revoked: bool) -> AsyncIterator[bytes]:
+        yield b"act=wrong&reason="
+        if revoked:
+            await asyncio.to_thread(devices.revoke, shop, number)
+        yield b"dented"
+
+    sent = {"content-type": "application/x-www-form-urlencoded"}
+    path = "/bikes/1/steps/frame-looked-over"
+    assert phone.post(path, content=slow(False), headers=sent).status_code == 303
+    answer = phone.post(path, content=slow(True), headers=sent)
+    assert answer.status_code == 400
+    assert "could not be read" in answer.text
+    assert shop.state(1).number == before + 1
 
 
 async def _watched(bench: Bench, cookie: str, revoke: object) -> list[bytes]:

@@ -5,31 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import argon2
 import pytest
 
-from bench.conftest import EXAMPLES, PORT, TOKEN, Client
+from bench.conftest import EXAMPLES, PORT, TOKEN, Client, let_in
 from bench.phones import MACHINE, Bench
 from cyclewright.bench.app import create_app
-from cyclewright.workshop import build, carton, people, receive, sheets
+from cyclewright.workshop import build, carton, erase, people, receive, sheets
 from cyclewright.workshop.shop import Shop
 from workshop.remains import remains
 from workshop.shops import photo
+
+pytestmark = pytest.mark.usefixtures("quick_hashes")
 
 ADA, BO = "4821", "7351"
 RIDER = sheets.read_sheets(
     EXAMPLES / "bikes/trail.toml", EXAMPLES / "riders/light.toml", EXAMPLES / "places/left.toml"
 )
 NAME = str(RIDER.rider.name).encode() if RIDER.rider else b""
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
-    made = argon2.PasswordHasher
-    monkeypatch.setattr(
-        argon2, "PasswordHasher", lambda: made(time_cost=1, memory_cost=8, parallelism=1)
-    )
 
 
 @pytest.fixture
@@ -45,10 +37,7 @@ def owned(tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def browser(owned: Shop) -> Client:
-    made = Client(create_app(owned, TOKEN, PORT))
-    made.post("/launch", data={"token": TOKEN})
-    made.post("/who", data={"name": "Ada"})
-    return made
+    return let_in(owned, "Ada")
 
 
 def _post(client: Client, path: str, **fields: str | list[str]) -> tuple[int, str]:
@@ -182,6 +171,20 @@ def test_whoever_was_erased_works_here_no_more(owned: Shop) -> None:
     _post(first, "/erase/people/2")
     assert "Bo Invented" not in second.get("/").text
     assert second.post("/bikes/1/steps/frame-looked-over", data={"act": "done"}).status_code == 303
+    assert [person.name for person in people.working(owned)] == ["Ada"]
+
+
+def test_whoever_another_program_erased_works_here_no_more(owned: Shop) -> None:
+    """Else the next entry would bring the name back."""
+    bench = Bench(owned)
+    phone = bench.let_in()
+    for one in (bench.desk, phone):
+        one.post("/who", data={"name": "bo invented"})
+    with Shop.open(owned.data) as other:
+        erase.erase_person(other, "Bo Invented", reason="asked", by="Ada")
+    for one in (bench.desk, phone):
+        done = {"act": "wrong", "reason": "dented"}
+        assert one.post("/bikes/1/steps/frame-looked-over", data=done).status_code == 303
     assert [person.name for person in people.working(owned)] == ["Ada"]
 
 

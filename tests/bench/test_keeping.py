@@ -13,9 +13,8 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from bench.conftest import EXAMPLES, PORT, TOKEN, Client
+from bench.conftest import EXAMPLES, Client, let_in
 from bench.phones import MACHINE
-from cyclewright.bench.app import create_app
 from cyclewright.bench.care import HIGH, WIDE, trend
 from cyclewright.workshop import build, due, people, receive, release, sheets
 from cyclewright.workshop.due import WearRow
@@ -35,10 +34,7 @@ def own(tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def bench(own: Shop) -> Client:
-    made = Client(create_app(own, TOKEN, PORT))
-    made.post("/launch", data={"token": TOKEN})
-    made.post("/who", data={"name": "Ada"})
-    return made
+    return let_in(own, "Ada")
 
 
 @pytest.fixture
@@ -295,9 +291,7 @@ def test_an_item_is_let_pass_with_a_second_person(bench: Client, own: Shop) -> N
 def test_a_shop_of_one_offers_no_override(tmp_path: Path) -> None:
     with Shop.open(tmp_path / "data") as alone:
         opened(alone)
-        client = Client(create_app(alone, TOKEN, PORT))
-        client.post("/launch", data={"token": TOKEN})
-        page = client.get("/bikes/1/gates").text
+        page = let_in(alone).get("/bikes/1/gates").text
         assert "Let it pass with" not in page
         assert "With one person in the shop nothing is let pass" in page
 

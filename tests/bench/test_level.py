@@ -41,9 +41,9 @@ def test_a_take_is_kept_with_its_interval_and_a_typed_one_with_a_wider(client: C
     form = {"kind": "saddle-tilt", "samples": written(-1.5), "turned": written(1.7)}
     answer = client.post("/bikes/1/level", data=form, headers=JSON).json()
     assert math.degrees(answer["value"]) == pytest.approx(-1.6, abs=0.05)
-    typed = client.post("/bikes/1/level", data={"kind": "saddle-tilt", "value": "−1,5 °"})
-    assert typed.status_code == 422 and "−1,5" in typed.text
-    client.post("/bikes/1/level", data={"kind": "saddle-tilt", "value": "-1.5"})
+    typed = client.post("/bikes/1/level", data={"kind": "saddle-tilt", "value": "−1,500 °"})
+    assert typed.status_code == 422 and "−1,500" in typed.text
+    client.post("/bikes/1/level", data={"kind": "saddle-tilt", "value": "−1,5 °"})
     by_hand, by_phone = readings(client, "saddle-tilt")[:2]
     widths = [np.degrees(one["extra"]["high"] - one["extra"]["low"]) for one in (by_hand, by_phone)]
     assert widths[0] > widths[1] > 0.5

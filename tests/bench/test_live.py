@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from bench.conftest import EXAMPLES, ORIGIN, PORT, TOKEN, Client, run
-from cyclewright.bench.app import create_app
+from bench.conftest import EXAMPLES, ORIGIN, Client, let_in, run
 from cyclewright.workshop import care, receive, sheets
 from cyclewright.workshop.shop import Shop
 from postgres import Place
@@ -73,10 +72,7 @@ def test_two_programs_over_one_record_merge_and_conflict(
             EXAMPLES / "places/left.toml",
         )
         bike = receive.open_bike(left, read, by="Mara Quill")
-        benches = [Client(create_app(shop, TOKEN, PORT)) for shop in (left, right)]
-        for bench in benches:
-            assert bench.post("/launch", data={"token": TOKEN}).status_code == 303
-        one, two = benches
+        one, two = let_in(left), let_in(right)
         seen = two.data(f"/bikes/{bike}/events")["number"]
         free = [
             step["id"]

@@ -11,8 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from bench.conftest import EXAMPLES, PORT, TOKEN, Client
-from cyclewright.bench.app import create_app
+from bench.conftest import EXAMPLES, Client, let_in
 from cyclewright.workshop import build, release
 from cyclewright.workshop.shop import Shop
 from workshop.shops import build_to_gate, opened
@@ -47,10 +46,7 @@ def own_shop(tmp_path: Path) -> Iterator[tuple[Client, Shop]]:
     """A shop of a test's own with one bike, and a browser in it."""
     with Shop.open(tmp_path / "data") as shop:
         opened(shop)
-        client = Client(create_app(shop, TOKEN, PORT))
-        client.post("/launch", data={"token": TOKEN})
-        client.post("/who", data={"name": "Ada"})
-        yield client, shop
+        yield let_in(shop, "Ada"), shop
 
 
 def inline(text: str) -> list[str]:
@@ -116,6 +112,40 @@ def test_quick_start_loses_nothing_when_answers_are_wrong(client: Client) -> Non
         assert f'id="bad-{key}"' in answer.text
     assert 'value="29x99"' in answer.text
     assert 'value="120"' in answer.text
+    assert "3 answers to put right" in answer.text
+    assert '<a href="#tyre">Tyre size</a>' in answer.text
+
+
+def test_no_answer_of_the_quick_start_that_may_not_be_guessed_is_chosen_before(
+    client: Client,
+) -> None:
+    assert re.findall(r'name="(\w+)" value="[\w-]+" checked', client.get("/start").text) == ["kind"]
+    unsaid = {key: text for key, text in ANSWERS.items() if key not in ("tubeless", "hooked")}
+    answer = client.post("/start", data=unsaid)
+    assert answer.status_code == 422
+    assert 'id="bad-hooked">Choose one.' in answer.text
+
+
+def test_answers_are_read_as_people_write_them(client: Client) -> None:
+    written = {"fork_travel": "4,5 in", "tyre": '29" x 2,4"', "height": "5' 9\"", "mass": "12 st 8"}
+    answer = client.post("/start", data={**ANSWERS, **written})
+    assert answer.status_code == 200
+    assert "First answers" in answer.text and "5&#39; 9&#34;" in answer.text
+    refused = client.post("/start", data={**ANSWERS, "mass": "1,500"})
+    assert "Write a decimal point, not a comma" in refused.text
+
+
+def test_the_first_answers_can_be_left_and_come_back_to(client: Client) -> None:
+    assert client.post("/start", data=ANSWERS).headers["hx-push-url"] == "/start?answered"
+    assert client.post("/start/edit", data=ANSWERS).headers["hx-push-url"] == "/start"
+    assert "hx-push-url" not in client.post("/start").headers
+    assert "Start a bike" in client.get("/start?answered").text
+
+
+def test_no_pressure_without_hooks_and_the_reason_in_its_place(client: Client) -> None:
+    text = client.post("/start", data={**ANSWERS, "hooked": "no"}).text
+    card = text.partition('class="what">Front tyre')[2].partition("</section>")[0]
+    assert "not yet" in card and "before both makers allow" in card
 
 
 def test_quick_start_shows_first_and_stores_after(client: Client) -> None:
@@ -197,6 +227,8 @@ def test_something_wrong_wants_words_and_then_holds_up_what_follows(client: Clie
     path = f"/bikes/3/steps/{steps[0]['id']}"
     for act in ("wrong", "", "burn"):
         assert client.post(path, data={"act": act, "reason": ""}).status_code == 422
+    empty = client.post(path, data={"act": "wrong"})
+    assert "What is wrong: choose one, or write a few words." in empty.text
     assert client.post(path, data={"act": "burn", "reason": "A part is damaged"}).status_code == 422
     assert client.data("/bikes/3/build")["steps"][0]["status"] == "open"
     form = {"act": "wrong", "reason": "A part is damaged", "note": "crushed corner"}
@@ -289,6 +321,24 @@ def test_a_step_refuses_in_the_words_of_its_page(own_shop: tuple[Client, Shop]) 
     said = html.unescape(answer.text)
     assert "Hand of the front brake now is Left hand (allowed: Right hand)" in said
     assert "hands-proved.text" not in said
+
+
+def test_what_must_come_first_is_told_by_what_it_does(client: Client) -> None:
+    answer = client.post("/bikes/1/steps/bar-in-stem", data={"act": "done", "torque": "4.7"})
+    said = html.unescape(answer.text)
+    assert re.search(r"<p>Do “Turn the fork to face forward [^”]* …” first\.</p>", said)
+    assert "do fork-forward first" not in said
+    part = {"hx-request": "true"}
+    card = client.post("/bikes/1/ticks", data={"step": "stem-pinch"}, headers=part)
+    assert "stem-pinch" not in card.text and "“Sight along the stem" in html.unescape(card.text)
+
+
+def test_a_bare_figure_is_in_the_unit_that_the_step_shows(own_shop: tuple[Client, Shop]) -> None:
+    client, shop = own_shop
+    for value, kept in (("2,5", "2.5 mm"), ("0.12 in", "0.12 in")):
+        client.post("/bikes/1/steps/steerer-gap", data={"act": "done", "value": value})
+        step = shop.state(1).step("steerer-gap")
+        assert step.evidence["value"]["text"] == kept
 
 
 def test_what_reopened_a_step_is_told_without_field_names(own_shop: tuple[Client, Shop]) -> None:

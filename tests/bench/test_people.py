@@ -5,24 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import argon2
 import pytest
 
-from bench.conftest import PORT, TOKEN, Client
+from bench.conftest import Client, let_in
 from bench.phones import MACHINE, Bench
-from cyclewright.bench.app import create_app
 from cyclewright.workshop.shop import Shop
 
+pytestmark = pytest.mark.usefixtures("quick_hashes")
+
 ADA = "4821"
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
-    made = argon2.PasswordHasher
-    monkeypatch.setattr(
-        argon2, "PasswordHasher", lambda: made(time_cost=1, memory_cost=8, parallelism=1)
-    )
 
 
 @pytest.fixture
@@ -33,9 +24,7 @@ def empty(tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def browser(empty: Shop) -> Client:
-    made = Client(create_app(empty, TOKEN, PORT))
-    made.post("/launch", data={"token": TOKEN})
-    return made
+    return let_in(empty)
 
 
 def _post(client: Client, path: str, **fields: str) -> tuple[int, str]:

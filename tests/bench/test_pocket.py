@@ -18,7 +18,10 @@ def test_the_pocket_holds_every_page_that_a_build_needs(client: Client) -> None:
         assert f"/bikes/1/steps/{step}?wrong=1" in held["pages"]
     for kind in client.data("/bikes/1/readings")["kinds"]:
         assert f"/bikes/1/readings/{kind}" in held["pages"]
+    rider = client.data("/api/bikes/1")["rider"]
+    assert rider in client.get("/bikes/1/build").text
     for text in held["pages"].values():
+        assert rider not in text
         assert "<header" not in text
         assert inline(text) == []
 
@@ -30,6 +33,17 @@ def test_the_worker_answers_for_every_page_and_is_asked_for_anew(client: Client)
     assert "serviceWorker" not in answer.text
 
 
+def test_the_worker_keeps_every_script_and_sheet_that_its_page_loads(client: Client) -> None:
+    listed = set(re.findall(r'^  "(/[^"]+)",$', client.get("/worker.js").text, re.M))
+    wanted = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', client.get("/offline").text))
+    for path in listed:
+        if path.endswith(".js"):
+            script = client.get(path).text
+            names = re.findall(r'^(?:import|\} from) .*?"\./([^"]+)";$', script, re.M)
+            wanted |= {f"/static/{name}" for name in names}
+    assert wanted <= listed, wanted - listed
+
+
 def test_entries_sent_later_carry_the_time_of_their_phone(client: Client) -> None:
     steps = client.data("/bikes/2/build")["steps"]
     step = next(item for item in steps if item["evidence"] == ["tick"] and not item["unmet"])
@@ -38,9 +52,14 @@ def test_entries_sent_later_carry_the_time_of_their_phone(client: Client) -> Non
     told = client.post(f"/bikes/2/steps/{step['id']}", data=form, headers=headers).json()
     assert told["go"].startswith("/bikes/2/")
     assert told["numbers"]
+    for wrong in ("yesterday", "2031-05-24", "2031-05-24T10:00\u202e", "x" * 3000):
+        form["device_time"] = wrong
+        answer = client.post(f"/bikes/2/steps/{step['id']}", data=form, headers=headers)
+        assert answer.status_code == 422
+        assert "send the phone's own time" in answer.json()["errors"][0]["do"]
 
 
-def test_an_entry_made_for_another_record_is_refused(client: Client) -> None:
+def test_an_entry_made_for_another_record_is_refused(client: Client, stranger: Client) -> None:
     steps = client.data("/bikes/2/build")["steps"]
     step = next(item for item in steps if item["evidence"] == ["tick"] and not item["unmet"])
     path = f"/bikes/2/steps/{step['id']}"
@@ -50,5 +69,6 @@ def test_an_entry_made_for_another_record_is_refused(client: Client) -> None:
     assert [error["code"] for error in answer.json()["errors"]] == ["other-record"]
     own = re.search(r'data-record="([^"]+)"', client.get("/").text)
     assert own is not None
+    assert own[1] not in stranger.get("/launch").text
     headers["bench-record"] = own[1]
     assert client.post(path, data={"act": "done"}, headers=headers).json()["numbers"]

@@ -16,6 +16,7 @@ from bench.phones import MACHINE, PHONE, Bench
 from cyclewright.bench import security
 from cyclewright.bench.app import create_app
 from cyclewright.store import photos
+from cyclewright.workshop import people
 from cyclewright.workshop.shop import Shop
 
 STREAM = {"accept": "text/event-stream"}
@@ -216,6 +217,12 @@ def test_a_body_without_a_length_is_cut_off(
     sent = {"content-type": "application/x-www-form-urlencoded"}
     answer = client.post("/who", content=endless(), headers=sent)
     assert answer.status_code == 400
+    assert "could not be read" in answer.text
+    monkeypatch.setattr(security, "LARGEST_BODY", 1_000_000)
+    monkeypatch.setattr(security, "LARGEST_JSON", 1000)
+    sent = {"content-type": "Application/JSON", "accept": "application/json"}
+    answer = client.post("/api/bikes", content=endless(), headers=sent)
+    assert (answer.status_code, answer.json()["errors"][0]["code"]) == (400, "http")
 
 
 def test_deep_nesting_is_a_mistake_and_no_fault(client: Client) -> None:
@@ -336,9 +343,16 @@ def test_no_secret_stands_in_an_address(shop: Shop) -> None:
         assert "set-cookie" not in answer.headers
 
 
-def test_the_folder_of_the_record_is_for_its_user_only(shop: Shop) -> None:
-    if os.name == "posix":
-        Bench(shop)
-        assert shop.data.stat().st_mode & 0o077 == 0
-        for path in (shop.data / "keys").glob("*"):
-            assert path.stat().st_mode & 0o077 == 0
+@pytest.mark.skipif(os.name != "posix", reason="no such modes here")
+def test_the_folder_of_the_record_is_for_its_user_only(shop: Shop, tmp_path: Path) -> None:
+    """Where somebody else made the folder, what lies in it."""
+    Bench(shop)
+    assert shop.data.stat().st_mode & 0o077 == 0
+    for path in (shop.data / "keys").glob("*"):
+        assert path.stat().st_mode & 0o077 == 0
+    tmp_path.chmod(0o755)
+    with Shop.open(tmp_path) as other:
+        people.add_person(other, "Ada")
+        found = list(tmp_path.iterdir())
+        assert len(found) >= 3
+        assert [path for path in found if path.stat().st_mode & 0o077] == []

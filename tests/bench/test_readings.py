@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from bench.conftest import EXAMPLES, Client
@@ -45,6 +47,18 @@ def test_sit_downs_typed_apart_are_averaged_and_kept(client: Client, bike: str) 
     assert "mean of 26, 28, 27" in client.get(f"{bike}/readings").text
 
 
+@pytest.mark.parametrize(
+    ("typed", "read", "told"), [("26,28,27", 0.027, "mean of 26, 28, 27"), ("27,5", 0.0275, "")]
+)
+def test_sit_downs_in_one_field_are_no_decimals(
+    client: Client, bike: str, typed: str, read: float, told: str
+) -> None:
+    said(client, f"{bike}/readings/fork-sag", typed)
+    (taken,) = client.data(f"{bike}/readings")["history"]
+    assert taken["read"] == pytest.approx(read)
+    assert told in client.get(f"{bike}/readings").text
+
+
 def test_what_cannot_be_is_told_with_every_field_as_typed(client: Client, bike: str) -> None:
     path = f"{bike}/readings/fork-sag"
     answer = client.post(path, data={"value": ["26 mm", "900", "x"]})
@@ -75,8 +89,31 @@ def test_a_new_setting_leads_to_the_pump_and_the_pump_to_the_ring(
     page = said(client, f"{bike}/readings/fork-sag", "20")
     assert "Next, set the fork pressure to" in page
     assert f'href="{bike}/readings/fork-pressure"' in page
-    page = said(client, f"{bike}/readings/fork-pressure", "56")
+    advised = re.search(r'class="big">([\d.]+)<small> psi', page)
+    page = said(client, f"{bike}/readings/fork-pressure", "90")
+    assert "Then read its sag" not in page and "Set it, and type what it reads" in page
+    assert advised is not None
+    page = said(client, f"{bike}/readings/fork-pressure", advised[1])
     assert f'href="{bike}/readings/fork-sag"' in page and "Then read its sag" in page
+
+
+def test_after_a_verdict_nothing_on_the_page_records_another_reading(
+    client: Client, bike: str
+) -> None:
+    for text in ("20", "4"):
+        page = said(client, f"{bike}/readings/fork-sag", text)
+        assert "Read again" in page and 'name="value"' not in page
+        assert "<h1" in page
+
+
+def test_a_reading_is_refused_by_what_its_page_calls_it_and_a_comma_is_a_point(
+    client: Client, bike: str
+) -> None:
+    answer = client.post(f"{bike}/readings/fork-sag", data={"value": "-4"})
+    assert answer.status_code == 422
+    assert "Fork ring is -4 mm" in answer.text and "fork-sag is" not in answer.text
+    said(client, f"{bike}/readings/fork-sag", "27,5")
+    assert client.data(f"{bike}/readings")["readings"][-1]["value"] == pytest.approx(0.0275)
 
 
 def test_an_odd_reading_gets_three_questions_with_how_sure_and_no_pressure(

@@ -12,15 +12,13 @@ from collections.abc import Iterator
 from contextlib import suppress
 from typing import Any
 
-import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from hypothesis.errors import Unsatisfiable
 from schemathesis import Case, GenerationMode
 
-from bench.conftest import ORIGIN, PORT, TOKEN, Client
-from cyclewright.bench.app import create_app
+from bench.conftest import ORIGIN, Client
 from cyclewright.workshop.shop import Shop
 
 EXAMPLES = 16
@@ -32,13 +30,6 @@ KNOWN = {
     "device": (1, 2),
 }
 JSON = "application/json"
-
-
-@pytest.fixture
-def client(shop: Shop) -> Iterator[Client]:
-    made = Client(create_app(shop, TOKEN, PORT))
-    made.post("/launch", data={"token": TOKEN})
-    yield made
 
 
 def _send(client: Client, case: Case) -> Any:

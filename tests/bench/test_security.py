@@ -68,6 +68,26 @@ def test_a_form_of_another_origin_is_refused(client: Client, origin: str) -> Non
     assert answer.status_code == 403
 
 
+def test_an_origin_said_twice_is_none(client: Client) -> None:
+    ours = ("origin", f"http://127.0.0.1:{PORT}")
+    del client.http.headers["origin"]
+    twice = [ours, ("origin", "http://evil.example")]
+    assert client.post("/who", data={"name": "x"}, headers=twice).status_code == 403
+    assert client.post("/who", data={"name": "x"}, headers=[ours]).status_code == 303
+
+
+@pytest.mark.parametrize(
+    "back", ["//a.example", "/\\a.example", "/\r\nx: y", "/\u20ac", "a.example"]
+)
+def test_the_way_back_leads_to_a_page_of_this_bench(client: Client, back: str) -> None:
+    for path, sent in (("/units", {"system": "metric"}), ("/who", {"name": "x"})):
+        answer = client.post(path, data={**sent, "back": back}, headers={"hx-request": "true"})
+        assert (answer.status_code, answer.headers["hx-redirect"]) == (204, "/")
+    came = {"referer": f"http://127.0.0.1:{PORT}//a.example"}
+    assert "a.example" not in client.get("/who", headers=came).text
+    assert "a.example" not in client.post("/bikes/1/gates/none", headers=came).text
+
+
 def test_an_unsafe_request_without_an_origin_needs_the_browsers_word(client: Client) -> None:
     del client.http.headers["origin"]
     assert client.post("/who", data={"name": "x"}).status_code == 403

@@ -8,13 +8,14 @@ import subprocess
 import sys
 import threading
 import time
+from contextlib import ExitStack
 from pathlib import Path
 
 import httpx
 import pytest
 
 from bench.conftest import EXAMPLES
-from cyclewright.bench import warm
+from cyclewright.bench import serve, warm
 from cyclewright.bench.serve import PORTS, listen, settle
 from cyclewright.errors import Refusal
 from cyclewright.workshop import receive, sheets
@@ -35,6 +36,26 @@ def test_small_answers_are_sent_at_once() -> None:
     """Without this a page waits 40 ms for the browser to confirm its head."""
     with listen(0) as listener:
         assert listener.proto == socket.IPPROTO_TCP
+
+
+def test_whoever_opens_connections_without_end_is_let_go(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else a stranger takes every file that the bench may have open."""
+    monkeypatch.setattr(serve, "MOST_CONNECTIONS", 5)
+    with listen(0, each=3) as listener, ExitStack() as opened:
+        where = ("127.0.0.1", listener.getsockname()[1])
+
+        def come(source: str) -> socket.socket:
+            opened.enter_context(socket.create_connection(where, source_address=(source, 0)))
+            return opened.enter_context(listener.accept()[0])
+
+        first = [come("127.0.0.1") for _ in range(3)]
+        for source, most in (("127.0.0.1", 0), ("127.0.0.7", 2), ("127.0.0.8", 0)):
+            for _ in range(most):
+                come(source)
+            with pytest.raises(ConnectionAbortedError):
+                come(source)
+        first[0].close()
+        come("127.0.0.8")
 
 
 def at(folder: Path, port: int = 0) -> tuple[socket.socket, int, str]:
@@ -129,6 +150,18 @@ def test_two_who_want_the_same_sums_make_them_once(shop: Shop) -> None:
     assert shop._making == {}
 
 
+def knock(client: httpx.Client) -> None:
+    """Requests that any page of the internet can send here; none writes to the terminal."""
+    socketed = {"connection": "Upgrade", "upgrade": "websocket", "sec-websocket-version": "13"}
+    socketed["sec-websocket-key"] = "dGhlIHNhbXBsZSBub25jZQ=="
+    assert client.get("/", headers=socketed | {"origin": "http://a.example"}).status_code == 403
+    kind = {"content-type": "multipart/form-data; boundary=x"}
+    assert client.post("/launch", content=b"torn", headers=kind).status_code == 400
+    with socket.create_connection((client.base_url.host, client.base_url.port)) as plain:
+        plain.sendall(b"\x16\x03\x01 no words of ours\r\n\r\n")
+        assert plain.recv(100).startswith(b"HTTP/1.1 400")
+
+
 def test_a_bench_with_a_page_open_stops_quickly_and_without_a_word(tmp_path: Path) -> None:
     """A page's stream of events would else be waited for, and then cut off with a complaint."""
     with Shop.open(tmp_path) as shop:
@@ -144,6 +177,7 @@ def test_a_bench_with_a_page_open_stops_quickly_and_without_a_word(tmp_path: Pat
         root, _, token = process.stdout.readline().split(" ")[1].strip().partition("/#")
         with httpx.Client(base_url=root, headers={"origin": root}, timeout=10) as client:
             assert client.post("/launch", data={"token": token}).status_code == 303
+            knock(client)
             stream = {"accept": "text/event-stream", "sec-fetch-site": "same-origin"}
             with client.stream("GET", "/bikes/1/events?after=2", headers=stream) as answer:
                 words = answer.iter_text()

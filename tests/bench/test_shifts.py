@@ -6,27 +6,18 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-import argon2
 import pytest
 
-from bench.conftest import PORT, TOKEN, Client
+from bench.conftest import Client, let_in
 from bench.phones import MACHINE, Bench
-from cyclewright.bench.app import create_app
 from cyclewright.workshop import people, receive, sheets
 from cyclewright.workshop.shop import Shop
+
+pytestmark = pytest.mark.usefixtures("quick_hashes")
 
 ADA, BO = "4821", "7351"
 EXAMPLES = Path(__file__).parents[2] / "examples"
 STEP = "/api/bikes/1/steps/frame-looked-over"
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
-    made = argon2.PasswordHasher
-    monkeypatch.setattr(
-        argon2, "PasswordHasher", lambda: made(time_cost=1, memory_cost=8, parallelism=1)
-    )
 
 
 @pytest.fixture(scope="module")
@@ -56,13 +47,7 @@ def pinned(_made: Path, tmp_path: Path) -> Iterator[Shop]:
 
 @pytest.fixture
 def browser(pinned: Shop) -> Client:
-    return _signed_in(pinned)
-
-
-def _signed_in(shop: Shop) -> Client:
-    made = Client(create_app(shop, TOKEN, PORT))
-    made.post("/launch", data={"token": TOKEN})
-    return made
+    return let_in(pinned)
 
 
 def _record(client: Client) -> int:
@@ -77,7 +62,7 @@ def test_without_a_shift_nothing_is_recorded(browser: Client) -> None:
 
 
 def test_a_shift_records_under_its_name_on_its_own_screen(pinned: Shop) -> None:
-    bo, other = _signed_in(pinned), _signed_in(pinned)
+    bo, other = let_in(pinned), let_in(pinned)
     assert bo.post("/who", data={"name": "bo", "pin": BO}).status_code == 303
     assert _record(bo) == 200
     assert pinned.events(1)[-1].by == 2
@@ -96,7 +81,7 @@ def test_a_wrong_pin_opens_nothing_and_soon_has_to_wait(browser: Client) -> None
 
 
 def test_a_shift_ends_when_it_is_ended_or_another_begins(pinned: Shop) -> None:
-    screen = _signed_in(pinned)
+    screen = let_in(pinned)
     screen.post("/who", data={"name": "Bo", "pin": BO})
     screen.post("/who", data={"name": "Ada", "pin": ADA})
     assert _record(screen) == 200
@@ -118,7 +103,7 @@ def test_a_shift_on_a_phone_counts_there(pinned: Shop) -> None:
 
 
 def test_a_new_pin_ends_the_shift_of_the_old_one(pinned: Shop) -> None:
-    screen = _signed_in(pinned)
+    screen = let_in(pinned)
     screen.post("/who", data={"name": "Bo", "pin": BO})
     people.set_pin(pinned, "Bo", "9264", by="Ada", pin=ADA)
     assert _record(screen) != 200
@@ -128,7 +113,7 @@ def test_an_unattended_commands_pin_is_nobodys_on_the_bench(
     pinned: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pinned.pin = pinned.second_pin = ADA
-    screen = _signed_in(pinned)
+    screen = let_in(pinned)
     screen.post("/who", data={"name": "Ada"})
     assert _record(screen) != 200
 

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cyclewright.bench import views
+from cyclewright.errors import Problem
 from cyclewright.setting import Limit, Setting
 
 PSI = 6894.757293168361
@@ -45,3 +46,10 @@ def test_sentences_get_their_capital_and_stop() -> None:
     assert views.sentence("the maker's figure") == "The maker's figure."
     assert views.sentence("Right?") == "Right?"
     assert views.sentence("") == ""
+
+
+def test_a_problem_names_its_field_in_words_unless_the_name_itself_is_wrong() -> None:
+    high = Problem("outside", "bike.cockpit.bar_rise", "measure it again", "4000 mm")
+    assert views.told(high) == "Bar rise is 4000 mm: measure it again."
+    name = Problem("unknown-field", "bike.saddle.heigth", "did you mean bike.saddle.height?")
+    assert views.told(name) == "bike.saddle.heigth: did you mean bike.saddle.height?"

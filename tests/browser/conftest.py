@@ -11,6 +11,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -41,6 +42,14 @@ def browser() -> Iterator[Browser]:
         chromium = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session")
+def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A photo to prove things with."""
+    path = tmp_path_factory.mktemp("photo") / "proof.jpg"
+    Image.new("RGB", (320, 240), (120, 130, 110)).save(path)
+    return path
 
 
 @pytest.fixture(scope="session")

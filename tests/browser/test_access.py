@@ -80,11 +80,13 @@ def test_nine_answers_and_the_bike_by_keyboard_alone(desk: Page) -> None:
         "country": "Gr",
         "fork_travel": "120",
         "tyre": "29x2.4",
+        "tubeless": " ",
+        "hooked": " ",
         "height": "176",
         "mass": "82",
     }
     for _ in range(20):
-        at = desk.evaluate("document.activeElement.id")
+        at = desk.evaluate("document.activeElement.name")
         if at in answers:
             desk.keyboard.type(answers.pop(at))
         if not answers:

@@ -10,18 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from browser.conftest import DESK, PHONE, open_bike, serving, signed_in
-
-
-@pytest.fixture(scope="module")
-def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A photo to prove things with."""
-    path = tmp_path_factory.mktemp("photo") / "proof.jpg"
-    Image.new("RGB", (320, 240), (120, 130, 110)).save(path)
-    return path
 
 
 @pytest.fixture
@@ -217,12 +208,9 @@ def test_what_was_entered_last_can_be_taken_back_before_it_is_sent(
     assert numbers(desk, bike) == before
 
 
-def test_what_waits_is_sent_when_the_bench_was_started_anew(
-    browser: Browser, tmp_path: Path, photo: Path
-) -> None:
-    """What a browser keeps it keeps for one port: the bench comes back to its own."""
-    context = browser.new_context(**DESK)
-    with serving(tmp_path) as address:
+def left_waiting(context: BrowserContext, data: Path, photo: Path) -> tuple[Page, str, str]:
+    """A page on which one entry waits for a bench that has gone, its bike and that address."""
+    with serving(data) as address:
         page = signed_in(context, address, [])
         bike = open_bike(page)
         page.goto(f"{bike}/steps/fork-forward")
@@ -231,6 +219,15 @@ def test_what_waits_is_sent_when_the_bench_was_started_anew(
     page.set_input_files("#photo", photo)
     ticked(page)
     expect(page.locator("#dock")).to_contain_text("1 entry waits")
+    return page, bike, address
+
+
+def test_what_waits_is_sent_when_the_bench_was_started_anew(
+    browser: Browser, tmp_path: Path, photo: Path
+) -> None:
+    """What a browser keeps it keeps for one port: the bench comes back to its own."""
+    context = browser.new_context(**DESK)
+    page, bike, address = left_waiting(context, tmp_path, photo)
     with serving(tmp_path) as again:
         assert again.partition("#")[0] == address.partition("#")[0]
         expect(page.locator("#dock")).to_contain_text("Sign in to the bench again")
@@ -246,15 +243,7 @@ def test_what_waits_at_an_old_address_is_carried_to_the_new_one(
     """Another address is another place to a browser: a file takes the entries there."""
     context = browser.new_context(**PHONE)
     data, saved = tmp_path / "data", tmp_path / "saved.json"
-    with serving(data) as address:
-        old = signed_in(context, address, [])
-        bike = open_bike(old)
-        old.goto(f"{bike}/steps/fork-forward")
-        served(old)
-        kept(old)
-    old.set_input_files("#photo", photo)
-    ticked(old)
-    expect(old.locator("#dock")).to_contain_text("1 entry waits")
+    old, bike, address = left_waiting(context, data, photo)
     old.locator("#dock summary").click()
     with old.expect_download() as download:
         old.get_by_role("button", name="Save them as a file").click()
@@ -284,14 +273,37 @@ def test_what_waits_at_an_old_address_is_carried_to_the_new_one(
         assert numbers(page, f"{root}/bikes/1") == before
         page.get_by_role("button", name="Throw it away").click()
         told = json.loads(saved.read_text())
-        told["entries"][0]["url"] = "/bikes/1/../../people"
-        saved.write_text(json.dumps(told))
-        for wrong in (saved, photo):
-            page.set_input_files("#entries", wrong)
+        mine = told["entries"][0]
+        for field, wrong in (
+            ("url", "/bikes/1/../../people"),
+            ("record", "\u0100"),
+            ("bike", "1/steps"),
+            ("steps", ["../../people"]),
+            ("files", [{"field": "photo", "name": "", "data": "data:image/jpeg;base64,!"}]),
+        ):
+            saved.write_text(json.dumps({**told, "entries": [mine, {**mine, field: wrong}]}))
+            refused_whole(page, saved)
+        refused_whole(page, photo)
+        saved.write_text(json.dumps({**told, "entries": [{**mine, "place": 2**53}]}))
+        for _ in range(2):  # a place of the file's own choosing would leave none for the next
+            page.set_input_files("#entries", saved)
             page.get_by_role("button", name="Bring them in").click()
-            expect(page.locator("#messages")).to_contain_text("This is no file of entries")
-            expect(page.locator("#dock")).to_be_hidden()
+            expect(page.locator("#dock")).to_contain_text("made for another shop's record")
+            page.get_by_role("button", name="Throw it away").click()
+        saved.write_text(json.dumps({**told, "entries": [{**mine, "person": "Ann"}]}))
+        page.set_input_files("#entries", saved)
+        page.get_by_role("button", name="Bring them in").click()
+        expect(page.locator("#dock")).to_contain_text("It was entered by Ann: give that name again")
     context.close()
+
+
+def refused_whole(page: Page, file: Path) -> None:
+    """A file that is none of ours leaves nothing in the queue."""
+    page.evaluate("document.querySelector('#messages').replaceChildren()")
+    page.set_input_files("#entries", file)
+    page.get_by_role("button", name="Bring them in").click()
+    expect(page.locator("#messages")).to_contain_text("This is no file of entries")
+    expect(page.locator("#dock")).to_be_hidden()
 
 
 @contextmanager

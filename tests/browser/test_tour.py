@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
-import os
 import re
 import shutil
 from collections.abc import Iterator
@@ -19,28 +17,19 @@ from browser.accessible import SHIFTS, violations
 from browser.conftest import DESK, PHONE, signed_in, watched
 from cyclewright.bench.app import create_app
 from cyclewright.workshop.shop import Shop
+from played import Played
 
 SCREENS = {"phone": PHONE, "desk": DESK}
 MOST_SHIFT = 0.02
 
 
-def _demo(factory: pytest.TempPathFactory) -> Path:
-    """The demo, played once for all workers of a run."""
-    own = factory.getbasetemp()
-    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
-    with (shared / "tour.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not (shared / "tour-demo").exists():
-            tour.play(shared / "tour-playing")
-            (shared / "tour-playing").rename(shared / "tour-demo")
-    return shared / "tour-demo"
-
-
 @pytest.fixture(scope="module")
-def running(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tour.Running]:
+def running(
+    browser: Browser, played: Played, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tour.Running]:
     """A bench with a week's work in it."""
     folder = tmp_path_factory.mktemp("shop")
-    shutil.copytree(_demo(tmp_path_factory), folder / "demo")
+    shutil.copytree(played.folder, folder / "demo")
     with tour.bench(folder) as found:
         context = browser.new_context(**DESK)
         tour.furnish(signed_in(context, found.address, []), found.root)

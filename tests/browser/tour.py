@@ -16,6 +16,8 @@ from typing import Any
 from PIL import Image, ImageDraw
 from playwright.sync_api import Page
 
+from played import play
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DONE, NEW, BUSY = 1, 2, 3
 """The demo's bike, handed over; one just put on the bench; one with everything wrong with it."""
@@ -44,12 +46,6 @@ class Running:
     def root(self) -> str:
         """Where its pages are."""
         return self.address.partition("/#")[0]
-
-
-def play(demo: Path) -> None:
-    """The demo's record and papers."""
-    command = [*_COMMAND, "demo", "--no-serve", "--out", demo]
-    subprocess.run(command, check=True, capture_output=True)
 
 
 @contextmanager

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 from pypdf import PdfReader
 
-from cli.commands import typed
 from cyclewright import units
-from cyclewright.workshop import base, care
+from cyclewright.workshop import advising, care
 from cyclewright.workshop.build import plan_for
 from cyclewright.workshop.shop import Shop
+from played import Played
 
 PAPERS = ("hand-over", "plan", "setting-card", "torque-card", "sag-strip", "tag", "claim")
 
@@ -27,9 +28,9 @@ def section(log: str, command: str) -> str:
     return log.split(f"$ cyclewright {command}", 1)[1].split("\n$ cyclewright ", 1)[0]
 
 
-def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
-    out = tmp_path / "demo"
-    said = typed("demo", "--no-serve", "--out", out)
+def test_the_demo_plays_from_carton_to_hand_over(played: Played, tmp_path: Path) -> None:
+    out, said = tmp_path / "demo", played
+    shutil.copytree(played.folder, out)
     assert said.err == ""
     log = (out / "log.txt").read_text(encoding="utf-8")
     assert len(said.out.splitlines()) < 390
@@ -83,7 +84,7 @@ def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
         seen = care.show(shop, 1)
         assert int(named[1]) in {event.number for event in seen.events}
         assert care.verify(shop, 1).ok
-        settings = base.advise_bike(shop, 1).settings
+        settings = advising.advise_bike(shop, 1).settings
         torques = {step.id: step.torque for step in plan_for(shop, 1).steps}
     assert set(seen.passed) == {"ride", "release"}
     assert [step.stage for step in seen.steps if step.status != "done"] == ["Care"]
@@ -109,4 +110,4 @@ def test_the_demo_plays_from_carton_to_hand_over(tmp_path):
     # The time it took, what is left to do, where the sheet is.
     assert re.search(r"From carton to hand-over in \d+ s, \d+ events on record\.", log)
     assert "Still to do:" in log
-    assert str(out / "hand-over.pdf") in log
+    assert str(played.folder / "hand-over.pdf") in log

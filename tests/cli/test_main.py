@@ -81,10 +81,10 @@ def test_a_fault_of_ours_ends_70_with_its_details_in_a_file(monkeypatch):
 
 def test_sums_that_do_not_settle_end_3(monkeypatch):
     from cyclewright.errors import NotConverged, Problem
-    from cyclewright.workshop import base
+    from cyclewright.workshop import advising
 
     def adrift(*_: object) -> None:
         raise NotConverged(Problem("not-converged", "fork_sag", "check travel and sag"))
 
-    monkeypatch.setattr(base, "advise", adrift)
+    monkeypatch.setattr(advising, "advise", adrift)
     assert typed("advise", *SHEETS, code=3).err == "fork_sag: check travel and sag\n"

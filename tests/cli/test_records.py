@@ -94,7 +94,7 @@ def test_record_tells_events_and_progress(opened, tmp_path):
         (("carton-outsid",), 2, "did you mean carton-outside?"),
         ((), 2, "name the step that was done"),
         (("carton-open", "--change", "bike.mass=15 kg"), 2, "name the step that was done"),
-        (("carton-outside",), 2, "carton-outside.photo: give a photo"),
+        (("carton-outside",), 2, "carton-outside.photo: take one"),
         (("carton-outside", "--photo", "/none.png"), 2, "there is no such file"),
         (("carton-outside", "--photo", str(SHEETS[0])), 2, "give a photo as JPEG"),
         (("carton-open", "frame-looked-over", "--value", "3 mm"), 2, "one step at a time"),

@@ -147,6 +147,18 @@ def test_plan_is_in_order_and_has_the_contract_s_shape():
     assert order.index("hands-changed-whole-levers") < order.index("grips-clamped")
 
 
+def test_a_plan_after_a_change_keeps_nothing():
+    figure = ("--change", "bike.fastener.stem_pinch.max=5.5 N.m")
+    whole, changed = (typed("plan", *SHEETS, *more, "--json").json for more in ((), figure))
+    before, after = (
+        next(step["torque"] for step in made["steps"] if step["id"] == "stem-pinch")
+        for made in (whole, changed)
+    )
+    assert after["high"] < before["high"]
+    asked = typed("plan", "--bike-id", 1, "--again", *figure, code=2).err
+    assert "from what is recorded" in asked
+
+
 def test_three_bikes_get_three_plans_told_three_ways():
     plans = {}
     for bike in BIKES:

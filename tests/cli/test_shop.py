@@ -9,8 +9,6 @@ import pytest
 from cli.commands import EXAMPLES, LEFT, TRAIL, typed
 from cyclewright.cli.common import verb_first
 
-RELEASED = {"--reason": "loaner seat for a week", "--second": "Bea"}
-
 
 def answer(monkeypatch, *lines):
     """What somebody types unseen."""

@@ -49,6 +49,15 @@ def bike(store: Store, told: Told) -> int:
     return event.stream
 
 
+def written(store: Store, promises: Path, turns: int) -> None:
+    """A bike and so many events, with what was promised of them in a file."""
+    told = Told(promises)
+    stream = bike(store, told)
+    for turn in range(turns):
+        one(store, stream, told, turn)
+    os.close(told.handle)
+
+
 def work(root: Path, told: Told, turns: int = 6) -> None:
     """A new shop: bikes, photos, a checkpoint in the middle, an erasure, a signed release."""
     store = Store.open(root / "data")

@@ -15,7 +15,7 @@ import pytest
 
 from cyclewright.store import backup
 from cyclewright.store.store import Store
-from faults.acts import Told, bike, one
+from faults.acts import written
 from faults.tally import Tally
 from postgres import Place, Server
 
@@ -53,11 +53,7 @@ def test_killed_while_erasing(place: Place, tally: Tally) -> None:
 def _filled(folder: Path, url: str | None) -> None:
     """A shop whose promises are known, and its archive beside it."""
     with Store.open(folder / "data", url) as store:
-        told = Told(folder / "before")
-        stream = bike(store, told)
-        for turn in range(25):
-            one(store, stream, told, turn)
-        os.close(told.handle)
+        written(store, folder / "before", 25)
         backup.write(store, folder / "shop.zip")
 
 

@@ -20,7 +20,7 @@ import pytest
 from cyclewright.store import archive, backup, database, restore, schema, signing
 from cyclewright.store.store import Store
 from cyclewright.store.verifying import verify
-from faults.acts import FIRST, Told, bike, one
+from faults.acts import FIRST, Told, bike, one, written
 from faults.power import TOLD, Disk, Note, build_library, cuts
 from faults.power import record as run_recorded
 from faults.tally import Tally
@@ -126,11 +126,7 @@ def test_a_days_work_loses_nothing_at_any_write(
 def _first_version(folder: Path) -> None:
     """A record with the tables of the first version."""
     with Store.open(folder) as store:
-        told = Told(folder.parent / "before")
-        stream = bike(store, told)
-        for turn in range(4):
-            one(store, stream, told, turn)
-        os.close(told.handle)
+        written(store, folder.parent / "before", 4)
     with sqlite3.connect(folder / database.FILE) as connection:
         for name in sorted(set(schema.META.tables) - FIRST):
             connection.execute(f"DROP TABLE {name}")
@@ -164,11 +160,7 @@ def test_an_upgrade_cut_short_anywhere_is_finished_by_the_next_start(
 
 def _backed_up(root: Path) -> Promises:
     with Store.open(root / "data") as store:
-        told = Told(root / "before")
-        stream = bike(store, told)
-        for turn in range(3):
-            one(store, stream, told, turn)
-        os.close(told.handle)
+        written(store, root / "before", 3)
         backup.write(store, root / "shop.zip")
     return _before(root)
 

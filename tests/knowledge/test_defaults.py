@@ -103,7 +103,7 @@ def test_filled_geometry_closes():
 
 @given(
     st.sampled_from(sorted(KINDS)),
-    st.floats(0.9, 2.3),
+    st.floats(1.0, 2.3),
     st.floats(0.04, 0.24),
     st.sampled_from(["26x2.1", "27.5x2.6", "29x2.4", "29x1.9"]),
 )

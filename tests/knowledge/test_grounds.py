@@ -1,13 +1,13 @@
 from itertools import pairwise
 
 from cyclewright.knowledge.grounds import ground, grounds
-from cyclewright.sheets.model import Rider
+from cyclewright.sheets.rider import Rider
 
 
 def test_every_kind_of_riding_on_the_sheet_has_a_ground() -> None:
     from typing import get_args
 
-    from cyclewright.sheets.model import Ride
+    from cyclewright.sheets.rider import Ride
 
     assert set(grounds()) == set(get_args(Ride))
     assert "ride" in Rider.specs()

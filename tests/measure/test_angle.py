@@ -20,7 +20,6 @@ RIDER = {
 }
 """An invented rider on a bike: x forward, y up, z towards the camera [m], origin at an axle."""
 WHEELBASE = 1.2
-BENT = ((0, 1), (0, 0), (1, 0))
 MIDDLE = np.array([0.6, 0.7])
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from cyclewright.sheets.sheets import Sheets, change, load
 from cyclewright.solve.solution import Solution
-from cyclewright.workshop import base
+from cyclewright.workshop import advising
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BIKES = ("trail", "hardtail", "longtravel")
@@ -24,4 +24,4 @@ def sheets(bike: str = "trail", rider: str = "light", *changes: str) -> Sheets:
 @lru_cache(maxsize=16)
 def solution(bike: str = "trail", rider: str = "light", *changes: str) -> Solution:
     """What the sums say of an example."""
-    return base.solution(sheets(bike, rider, *changes))
+    return advising.solution(sheets(bike, rider, *changes))

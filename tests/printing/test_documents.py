@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -205,6 +207,19 @@ def test_a_name_in_another_script_still_prints() -> None:
     made = documents.hand_over(papers.hand_over(released_by="日本 太郎\x07\n"))
     assert len(_pages(made)) == 2
     assert "Bo Lind" in _text(made)
+
+
+@pytest.mark.parametrize("name", ["hand-over", "setting-card", "tag"])
+def test_a_word_without_an_end_stays_on_the_paper_whole(name: str, tmp_path: Path) -> None:
+    make, data = EVERY[name]
+    word = "Fichtenhochwald" * 6
+    path = tmp_path / "paper.pdf"
+    path.write_bytes(make(replace(data(), bike=replace(papers.BIKE, name=f"{word} Trail"))))
+    command = ["pdftotext", "-bbox", str(path), "-"]
+    said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    wide = float(re.findall(r'<page width="([\d.]+)"', said)[0])
+    assert max(map(float, re.findall(r'xMax="([\d.]+)"', said))) < wide
+    assert word in re.sub(r"[\s\u200b]", "", _text(path.read_bytes()))
 
 
 def test_the_code_holds_number_and_head_and_no_address() -> None:

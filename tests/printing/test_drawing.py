@@ -116,7 +116,7 @@ def test_the_embedded_stylesheet_needs_no_custom_properties() -> None:
     assert "var(" not in flat
     assert "--" not in flat
     assert "@media" not in flat
-    assert "@media (prefers-color-scheme: dark)" in stylesheet()
+    assert "@media screen and (prefers-color-scheme: dark)" in stylesheet()
     assert "@media print" in stylesheet()
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from cyclewright.record.events import Draft, Event, decode, encode, link
 
 WINDOW = {"kind": "range", "low": 5.0, "high": 6.0, "set": 5.5, "whose": "stem", "unit": "N·m"}
+TORQUE = {"value": 5.5, "unit": "N·m", "text": "5.5 N.m"}
 
 
 def step(name: str, *needs: str, joints: tuple[str, ...] = (), **more: Any) -> dict[str, Any]:
@@ -80,5 +81,4 @@ class Stream:
     def all_done(self) -> None:
         """Every step of the small plan, in order."""
         for item in STEPS:
-            torque = {"value": 5.5, "unit": "N·m", "text": "5.5 N.m"}
-            self.done(item["id"], **({"torque": torque} if "torque" in item["evidence"] else {}))
+            self.done(item["id"], **({"torque": TORQUE} if "torque" in item["evidence"] else {}))

@@ -18,7 +18,9 @@ from cyclewright.knowledge.steps import STAGES
 from cyclewright.knowledge.steps import steps as knowledge_steps
 from cyclewright.record.gates import ITEMS
 from cyclewright.record.plan import Plan, PlannedStep, make_plan
-from cyclewright.sheets.model import Bike, Brake, Brakes, Place, Rider
+from cyclewright.sheets.bike import Bike, Brake, Brakes
+from cyclewright.sheets.place import Place
+from cyclewright.sheets.rider import Rider
 from cyclewright.sheets.sheets import Sheets, facts
 
 WHOLE, TORN, REMOVED = 1200, 1500, 400

@@ -9,7 +9,7 @@ import pytest
 
 from cyclewright.knowledge.defaults import fill
 from cyclewright.sheets import closure
-from cyclewright.sheets.model import Bike
+from cyclewright.sheets.bike import Bike
 from cyclewright.sheets.read import read
 from cyclewright.sheets.sheets import load
 from sheets.samples import BIKES, EVERY, PLACES, RIDERS

@@ -7,7 +7,8 @@ import pytest
 from cyclewright.knowledge import defaults
 from cyclewright.sheets.fields import fields
 from cyclewright.sheets.layout import layout
-from cyclewright.sheets.model import MODELS, Spec, Table
+from cyclewright.sheets.model import MODELS
+from cyclewright.sheets.spec import Spec, Table
 from cyclewright.units import DIMENSIONS, parse
 
 # The field list that others rely on, as it was agreed; fields may be added, never renamed.

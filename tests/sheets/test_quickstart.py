@@ -32,8 +32,7 @@ RIGID = {key: text for key, text in HARDTAIL.items() if key != "fork_travel"} | 
 
 
 def sheets_of(answers):
-    made = quick_start(answers)
-    return load(made.bike_toml, made.rider_toml, made.place_toml)
+    return quick_start(answers).sheets()
 
 
 def test_the_keys_are_the_agreed_ones():

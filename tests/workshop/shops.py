@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+import re
 from datetime import date, timedelta
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PIL import Image
+from pypdf import PdfReader
 
 from cyclewright.sheets.sheets import Sheets, change, load
 from cyclewright.workshop import build, receive
@@ -42,6 +44,12 @@ def photo() -> bytes:
     out = io.BytesIO()
     Image.new("RGB", (40, 30), (20, 90, 40)).save(out, "JPEG")
     return out.getvalue()
+
+
+def text_of(paper: bytes) -> str:
+    """The words of a PDF."""
+    pages = PdfReader(io.BytesIO(paper)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
 
 
 def opened(shop: Shop) -> int:

@@ -9,8 +9,8 @@ import pytest
 
 from cyclewright.errors import InputError
 from cyclewright.workshop import angles
+from cyclewright.workshop.advising import advise
 from cyclewright.workshop.angles import Points
-from cyclewright.workshop.base import advise
 from cyclewright.workshop.sheets import read_sheets
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 
 import pytest
 
 from cyclewright.errors import Conflict, InputError, RangeError, Refusal
 from cyclewright.sheets.write import dump
-from cyclewright.workshop import build, care, readings
+from cyclewright.workshop import build, care, carton, readings, receive, tools
 from cyclewright.workshop.shop import Shop
 from workshop.shops import WORD, build_until, opened, photo, record, sheets
 
@@ -152,6 +153,33 @@ def test_a_card_sent_twice_is_recorded_once(shop: Shop) -> None:
     first = build.record_steps(shop, bike, card, photos={card[0]: photo()}, uuid=name)
     again = build.record_steps(shop, bike, card, photos={card[0]: photo()}, uuid=name)
     assert again.numbers == first.numbers == (3, 4)
+
+
+def test_an_entry_under_the_uuid_of_another_is_not_taken_for_it(shop: Shop) -> None:
+    """Whoever is told that it is recorded finds it on record."""
+    bike, name = opened(shop), str(uuid.uuid4())
+    build.record_step(shop, bike, "fork-forward", photo=photo())
+    build.record_step(shop, bike, "bar-in-stem", torque="4.7 N.m", uuid=name)
+    again = build.record_step(shop, bike, "bar-in-stem", torque=" 4.7  N.m", uuid=name.upper())
+    assert again.numbers == (4,)
+    others: list[Callable[[], object]] = [
+        lambda: build.record_step(shop, bike, "bar-in-stem", torque="4.6 N.m", uuid=name),
+        lambda: build.record_step(shop, bike, "bar-in-stem", problem="cracked", uuid=name),
+        lambda: build.record_step(shop, bike, "fork-forward", photo=photo(), uuid=name),
+        lambda: build.record_steps(shop, bike, ["bar-in-stem", "carton-outside"], uuid=name),
+        lambda: build.undo(shop, bike, uuid=name),
+        lambda: build.plan_again(shop, bike, uuid=name),
+        lambda: build.change_sheet(shop, bike, [CHANGE], uuid=name),
+        lambda: build.touch(shop, bike, ["bar-in-stem"], "moved it", uuid=name),
+        lambda: readings.read(shop, bike, "front-tyre", "20 psi", uuid=name),
+        lambda: carton.damage(shop, bike, "a dent", [photo()], uuid=name),
+        lambda: tools.keep_tool(shop, "Small", "2 N.m", "10 N.m", uuid=name),
+        lambda: receive.open_bike(shop, sheets(), uuid=name),
+    ]
+    for other in others:
+        with pytest.raises(InputError, match="give every new entry a UUID of its own"):
+            other()
+    assert shop.state(bike).number == 4
 
 
 def test_a_step_nobody_knows(shop: Shop) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.store import verifying
-from cyclewright.workshop import base, build, care, erase, people, receive
+from cyclewright.workshop import advising, build, care, erase, people, receive
 from cyclewright.workshop.shop import Shop
 from workshop.remains import remains
 from workshop.shops import opened, sheets
@@ -44,7 +44,7 @@ def test_what_is_missing_without_a_tombstone_is_still_torn(built: Shop) -> None:
     assert not care.verify(built).ok
 
 
-def test_an_erasure_cut_short_or_undone_by_a_restore_is_finished(built: Shop) -> None:
+def test_an_erasure_cut_short_is_finished_by_erasing_again(built: Shop) -> None:
     address = built.state(1).rider
     assert address is not None
     content = built.store.shelf.get(address)
@@ -52,8 +52,12 @@ def test_an_erasure_cut_short_or_undone_by_a_restore_is_finished(built: Shop) ->
     erase.erase_bike(built, 1, reason="asked", by="Ada")
     built.store.shelf.put(address, content)
     assert "is still there" in verifying.verify(built.store).notes[0]
-    assert (erase.finish(built), erase.finish(built)) == (1, 0)
+    assert erase.personal(built, 1).held["rider"] == 1
+    assert erase.erase_bike(built, 1, reason="asked", by="Ada").erased == 1
+    assert built.store.shelf.get(address) is None
     assert care.verify(built).notes == ()
+    with pytest.raises(Refusal, match="it holds no rider"):
+        erase.erase_bike(built, 1, reason="asked", by="Ada")
 
 
 def test_photos_go_only_when_they_are_named(built: Shop) -> None:
@@ -95,14 +99,14 @@ def test_a_person_becomes_a_number(shop: Shop) -> None:
 
 
 def test_sums_go_on_for_a_stated_mass_and_what_the_rider_read_teaches_nothing(built: Shop) -> None:
-    with_rider = base.advise_bike(built, 1).setting("fork_pressure")
+    with_rider = advising.advise_bike(built, 1).setting("fork_pressure")
     erase.erase_bike(built, 1, reason="asked", by="Ada")
     with pytest.raises(InputError, match="state the mass with kit"):
-        base.advise_bike(built, 1)
+        advising.advise_bike(built, 1)
     build.change_sheet(built, 1, ["rider.mass=80 kg"], by="Ada")
-    found = base.advise_bike(built, 1).setting("fork_pressure")
+    found = advising.advise_bike(built, 1).setting("fork_pressure")
     fresh = receive.open_bike(built, sheets(None, "80 kg"), by="Ada")
-    wanted = base.advise_bike(built, fresh).setting("fork_pressure")
+    wanted = advising.advise_bike(built, fresh).setting("fork_pressure")
     assert found is not None and wanted is not None and with_rider is not None
     assert found.value == pytest.approx(wanted.value)  # exact: the same sheets, no reading
     assert found.value != pytest.approx(with_rider.value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cyclewright.sheets.sheets import load
-from cyclewright.workshop import base, build, care, printed, receive
+from cyclewright.workshop import advising, build, care, printed, readings, receive
 from cyclewright.workshop.readings import append_settings
 from workshop.shops import EXAMPLES, opened
 
@@ -22,12 +22,12 @@ def told(shop, bike=1):
 def test_each_sag_stands_beside_the_pressure_that_gave_it(shop):
     opened(shop)
     assert told(shop) == []
-    base.reading(shop, 1, "fork-pressure", "52 psi", by="Mara Quill")
-    base.reading(shop, 1, "shock-pressure", "120 psi", by="Mara Quill")
-    base.reading(shop, 1, "fork-sag", "29 mm, 31 mm, 30 mm", by="Ada Lind")
-    base.reading(shop, 1, "fork-pressure", "58 psi", by="Mara Quill")
-    base.reading(shop, 1, "fork-sag", "28 mm", by="Mara Quill")
-    base.reading(shop, 1, "fork-sag", "27 mm", by="Mara Quill")
+    readings.read(shop, 1, "fork-pressure", "52 psi", by="Mara Quill")
+    readings.read(shop, 1, "shock-pressure", "120 psi", by="Mara Quill")
+    readings.read(shop, 1, "fork-sag", "29 mm, 31 mm, 30 mm", by="Ada Lind")
+    readings.read(shop, 1, "fork-pressure", "58 psi", by="Mara Quill")
+    readings.read(shop, 1, "fork-sag", "28 mm", by="Mara Quill")
+    readings.read(shop, 1, "fork-sag", "27 mm", by="Mara Quill")
     assert told(shop) == [
         ("Fork", "52 psi", "30 mm", "Ada Lind"),
         ("Shock", "120 psi", "", "Mara Quill"),
@@ -42,15 +42,25 @@ def test_each_sag_stands_beside_the_pressure_that_gave_it(shop):
 
 def test_a_sag_before_anything_was_set_says_that_nobody_read_the_pump(shop):
     opened(shop)
-    base.reading(shop, 1, "fork-sag", "27 mm")
+    readings.read(shop, 1, "fork-sag", "27 mm")
     (row,) = care.show(shop, 1).history
     assert row.how.endswith("as advised, not noted")
     assert row.value is not None and row.read == pytest.approx(0.027)
 
 
+def test_what_a_step_wrote_down_stands_once(built):
+    readings.read(built, 1, "fork-pressure", "56 psi")
+    readings.read(built, 1, "fork-sag", "24 mm")
+    parts = [part for part, *_ in told(built)]
+    assert {"Fork", "Shock", "Fork rebound", "Saddle height", "Lever angle"} <= set(parts)
+    assert "Fork sag" not in parts
+    settings = [part for part in parts if part not in ("Fork", "Shock")]
+    assert len(settings) == len(set(settings))
+
+
 def test_what_was_undone_is_gone_and_what_was_set_by_hand_stands(shop):
     opened(shop)
-    numbers = base.reading(shop, 1, "fork-pressure", "52 psi").numbers
+    numbers = readings.read(shop, 1, "fork-pressure", "52 psi").numbers
     append_settings(shop, 1, [{"name": "fork_rebound", "value": 7.0, "unit": "1"}])
     assert told(shop)[-1][:2] == ("Fork rebound", "7")
     for number in reversed(numbers):
@@ -61,8 +71,8 @@ def test_what_was_undone_is_gone_and_what_was_set_by_hand_stands(shop):
 def test_the_card_has_the_newest_first_with_initials(shop):
     opened(shop)
     for pressure, sag in ((52, 30), (58, 28)):
-        base.reading(shop, 1, "fork-pressure", f"{pressure} psi", by="Mara Quill")
-        base.reading(shop, 1, "fork-sag", f"{sag} mm", by="Mara Quill")
+        readings.read(shop, 1, "fork-pressure", f"{pressure} psi", by="Mara Quill")
+        readings.read(shop, 1, "fork-sag", f"{sag} mm", by="Mara Quill")
     lines = list(printed.history(printed.Printed(shop, 1, "trade")))
     assert [(line.part, line.set, line.read, line.by) for line in lines] == [
         ("Fork", "58 psi", "28 mm", "MQ"),
@@ -74,7 +84,7 @@ def test_a_coil_is_told_by_its_rate(shop):
     rough = load(*(EXAMPLES / f"{name}.toml" for name in COIL), None)
     receive.open_bike(shop, rough)
     append_settings(shop, 1, [{"name": "shock_rate", "value": 78807.0, "unit": "N/m"}])
-    base.reading(shop, 1, "shock-sag", "19 mm")
+    readings.read(shop, 1, "shock-sag", "19 mm")
     (row,) = care.show(shop, 1).history
     assert (row.name, row.part, row.value) == ("shock_rate", "Shock coil", 78807.0)
     assert row.read == pytest.approx(0.019)
@@ -84,7 +94,7 @@ def test_a_coil_is_told_by_its_rate(shop):
 def test_a_coil_that_stays_is_told_as_such_and_never_by_the_pump(shop):
     rough = load(*(EXAMPLES / f"{name}.toml" for name in COIL), None)
     receive.open_bike(shop, rough)
-    sag = base.advise_bike(shop, 1).setting("shock_sag")
+    sag = advising.advise_bike(shop, 1).setting("shock_sag")
     assert sag is not None and sag.value is not None
-    said = base.reading(shop, 1, "shock-sag", f"{sag.value * 1000:.1f} mm")
+    said = readings.read(shop, 1, "shock-sag", f"{sag.value * 1000:.1f} mm")
     assert said.stop and "pump" not in said.said

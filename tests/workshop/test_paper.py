@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 import io
-import re
-import subprocess
-import sys
 
 import pytest
 from pypdf import PdfReader
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.sheets.sheets import load
-from cyclewright.workshop import base, build, carton, erase, paper, printed, receive, release
+from cyclewright.workshop import advising, build, carton, erase, paper, printed, receive, release
 from cyclewright.workshop.shop import Shop
-from workshop.shops import EXAMPLES, build_until, opened, record, sheets
-
-
-def _text(made: bytes) -> str:
-    pages = PdfReader(io.BytesIO(made)).pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+from waking import woken
+from workshop.shops import EXAMPLES, build_until, opened, record, sheets, text_of
 
 
 def _released(shop: Shop) -> None:
@@ -56,17 +49,17 @@ def test_a_paper_nobody_knows(shop: Shop) -> None:
 
 def test_a_bike_that_is_not_released_is_only_a_draft(shop: Shop) -> None:
     opened(shop)
-    said = _text(paper.print_document(shop, "hand-over", 1))
+    said = text_of(paper.print_document(shop, "hand-over", 1))
     assert "Draft: this bike is not released" in said
     assert "None booked" in said
-    assert "Do not ride" in _text(paper.print_document(shop, "tag", 1))
+    assert "Do not ride" in text_of(paper.print_document(shop, "tag", 1))
 
 
 def test_the_hand_over_sheet_of_a_released_bike(built: Shop) -> None:
     _released(built)
-    said = _text(paper.print_document(built, "hand-over", 1))
+    said = text_of(paper.print_document(built, "hand-over", 1))
     state = built.state(1)
-    advice = base.advise_bike(built, 1)
+    advice = advising.advise_bike(built, 1)
     made = state.settings["fork_pressure"].value / 6894.757293168361
     assert f"Pressure {made:.0f} psi" in said
     faceplate = next(bolt for bolt in build.plan_for(built, 1).bolts() if bolt.joint == "faceplate")
@@ -82,18 +75,18 @@ def test_the_hand_over_sheet_of_a_released_bike(built: Shop) -> None:
     assert state.released.signature["signature"][:24] in said
     assert "Ride gate passed Ada" in said
     assert "right hand" in said
-    assert "Do not ride" not in _text(paper.print_document(built, "tag", 1))
+    assert "Do not ride" not in text_of(paper.print_document(built, "tag", 1))
 
 
 def test_a_joint_touched_after_release_takes_its_torque_off_the_sheet(built: Shop) -> None:
     _released(built)
-    before = _text(paper.print_document(built, "hand-over", 1))
+    before = text_of(paper.print_document(built, "hand-over", 1))
     build.touch(built, 1, ["front_axle"], "front wheel out for a puncture", by="Ada")
-    after = _text(paper.print_document(built, "hand-over", 1))
+    after = text_of(paper.print_document(built, "hand-over", 1))
     assert "Front axle 6 mm hex 11.0 11.0 11.0" in before
     assert "Front axle 6 mm hex 11.0 11.0 open" in after
     assert "not to be ridden until checked" in after
-    assert "Do not ride" in _text(paper.print_document(built, "tag", 1))
+    assert "Do not ride" in text_of(paper.print_document(built, "tag", 1))
 
 
 def test_the_letterhead_is_the_shops_own(shop: Shop) -> None:
@@ -101,7 +94,7 @@ def test_the_letterhead_is_the_shops_own(shop: Shop) -> None:
     assert paper.letterhead(shop).name == "Ada"
     file = shop.data / paper.LETTERHEAD
     file.write_text('name = "Two Rivers"\nlines = ["Old Mill Yard"]\n', encoding="utf-8")
-    said = _text(paper.print_document(shop, "hand-over", 1))
+    said = text_of(paper.print_document(shop, "hand-over", 1))
     assert "Two Rivers" in said
     assert "Old Mill Yard" in said
     for torn in ("name = ", "name = 3", 'name = "A"\nlines = [1]', "[" * 9000):
@@ -112,7 +105,7 @@ def test_the_letterhead_is_the_shops_own(shop: Shop) -> None:
 
 def test_the_sag_strip_shows_the_makers_goal_in_millimetres(shop: Shop) -> None:
     opened(shop)
-    said = _text(paper.print_document(shop, "sag-strip", 1))
+    said = text_of(paper.print_document(shop, "sag-strip", 1))
     assert "28 mm" in said
     assert "20 % of 140 mm, standing" in said
     assert "15 mm" in said
@@ -121,8 +114,8 @@ def test_the_sag_strip_shows_the_makers_goal_in_millimetres(shop: Shop) -> None:
 
 def test_units_follow_the_reader(shop: Shop) -> None:
     opened(shop)
-    assert " psi" in _text(paper.print_document(shop, "setting-card", 1))
-    metric = _text(paper.print_document(shop, "setting-card", 1, "metric"))
+    assert " psi" in text_of(paper.print_document(shop, "setting-card", 1))
+    metric = text_of(paper.print_document(shop, "setting-card", 1, "metric"))
     assert " bar" in metric
     assert " psi" not in metric
 
@@ -144,7 +137,7 @@ def test_the_drawing_of_sheets_and_of_the_record(shop: Shop) -> None:
 
 def test_a_bike_without_a_rider(shop: Shop) -> None:
     bike = receive.open_bike(shop, sheets(None, "80 kg"), by="Ada")
-    said = _text(paper.print_document(shop, "hand-over", bike))
+    said = text_of(paper.print_document(shop, "hand-over", bike))
     assert "rider not fitted" in said
     assert "80.0 kg" in said
 
@@ -155,9 +148,7 @@ def test_days_are_written_out() -> None:
 
 
 def test_importing_paper_loads_neither_typesetter_nor_pictures() -> None:
-    code = "import sys, cyclewright.workshop.paper; print(*sys.modules)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert not {"typst", "PIL", "numpy", "segno"} & set(done.stdout.split())
+    assert not {"typst", "PIL", "numpy", "segno"} & woken("import cyclewright.workshop.paper")
 
 
 def test_the_claim_note_is_the_record_s(shop: Shop) -> None:
@@ -166,30 +157,30 @@ def test_the_claim_note_is_the_record_s(shop: Shop) -> None:
     with pytest.raises(Refusal, match="no damage and no missing part"):
         paper.print_document(shop, "claim", bike)
     carton.tick_parts(shop, bike, {"fork": "damaged"}, notes={"fork": "scored stanchion"})
-    said = _text(paper.print_document(shop, "claim", bike))
+    said = text_of(paper.print_document(shop, "claim", bike))
     assert "scored stanchion" in said and "Hill Parcels" in said and "unchecked" in said
 
 
 def test_the_brake_card_names_hands_whose_word_and_the_way(shop: Shop) -> None:
     opened(shop)
-    said = _text(paper.print_document(shop, "brake-card", 1))
+    said = text_of(paper.print_document(shop, "brake-card", 1))
     assert "Move each lever with its hose" in said and "GB" in said
 
 
 def test_the_torque_card_says_what_the_faceplate_holds(shop: Shop) -> None:
     opened(shop)
-    said = _text(paper.print_document(shop, "torque-card", 1))
+    said = text_of(paper.print_document(shop, "torque-card", 1))
     assert "kN" in said and "asked 80" in said
 
 
 def test_a_mark_is_what_was_set_before_what_is_advised(shop: Shop) -> None:
     opened(shop)
-    assert "Saddle height" in _text(paper.print_document(shop, "marks", 1))
+    assert "Saddle height" in text_of(paper.print_document(shop, "marks", 1))
 
 
 def test_the_tag_says_a_reason_once_and_the_sheet_stays_on_two_pages(shop: Shop) -> None:
     bike = opened(shop)
-    said = _text(paper.print_document(shop, "tag", bike))
+    said = text_of(paper.print_document(shop, "tag", bike))
     assert "Do not ride" in said
     assert said.count("Axles: not done yet") == 1 and "Axles: not done yet (3 steps)" in said
     sheet = PdfReader(io.BytesIO(paper.print_document(shop, "hand-over", bike)))
@@ -214,7 +205,7 @@ def test_the_hand_over_sheet_fits_two_pages_for_every_bike(
 def test_the_tag_tells_what_is_wrong_before_what_is_not_done(shop: Shop) -> None:
     opened(shop)
     build.record_step(shop, 1, "front-rotor", problem="one bolt missing", by="Ada")
-    said = _text(paper.print_document(shop, "tag", 1))
+    said = text_of(paper.print_document(shop, "tag", 1))
     wrong, waiting = said.index("one bolt missing"), said.index("Fork direction: not done yet")
     assert wrong < waiting
     assert "first front rotor (problem)" in said
@@ -223,10 +214,10 @@ def test_the_tag_tells_what_is_wrong_before_what_is_not_done(shop: Shop) -> None
 
 def test_papers_without_a_rider_and_without_a_mass(built: Shop) -> None:
     erase.erase_bike(built, 1, reason="asked", by="Ada")
-    assert "Do not ride" in _text(paper.print_document(built, "tag", 1))
+    assert "Do not ride" in text_of(paper.print_document(built, "tag", 1))
     for what in ("torque-card", "brake-card", "plan"):
         assert paper.print_document(built, what, 1).startswith(b"%PDF")
     with pytest.raises(InputError, match="state the mass with kit"):
         paper.print_document(built, "setting-card", 1)
     build.change_sheet(built, 1, ["rider.mass=80 kg"], by="Ada")
-    assert "80.0 kg" in _text(paper.print_document(built, "hand-over", 1))
+    assert "80.0 kg" in text_of(paper.print_document(built, "hand-over", 1))

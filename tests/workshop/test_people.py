@@ -5,28 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
-import argon2
 import pytest
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.store import access
-from cyclewright.workshop import build, care, people, pins, release
+from cyclewright.workshop import build, care, erase, people, pins, release
 from cyclewright.workshop.shop import Shop
 from workshop.remains import events_of, remains
 from workshop.shops import opened
 
+pytestmark = pytest.mark.usefixtures("quick_hashes")
+
 ADA, BO = "4821", "7351"
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hashes made with the least effort Argon2 allows: their strength is not under test."""
-    made = argon2.PasswordHasher
-
-    def cheap() -> argon2.PasswordHasher:
-        return made(time_cost=1, memory_cost=8, parallelism=1)
-
-    monkeypatch.setattr(argon2, "PasswordHasher", cheap)
 
 
 @pytest.fixture
@@ -50,6 +40,8 @@ def pinned(shop: Shop) -> Shop:
 def test_the_first_person_is_owner_whatever_was_asked(shop: Shop) -> None:
     assert people.add_person(shop, "Ada", "mechanic").role == "owner"
     assert people.add_person(shop, " bo  b ", "checker", by="ada").name == "bo b"
+    accented = people.add_person(shop, "Zoë", by="ada")
+    assert people.find(shop, "zoe\u0308") == people.find(shop, "\u202ezoë\u202c") == accented
     with pytest.raises(InputError, match="this person is here already"):
         people.add_person(shop, "BO B", by="Ada")
     with pytest.raises(Refusal, match="only an owner may do this"):
@@ -74,6 +66,47 @@ def test_roles_are_given_by_owners_and_the_last_owner_stays(shop: Shop) -> None:
         people.give_role(shop, "Bo", "king", by="Ada")
     assert people.give_role(shop, "Bo", "owner", by="Ada").role == "owner"
     assert people.give_role(shop, "Ada", "checker", by="Bo").role == "checker"
+
+
+def test_an_owner_whose_name_was_erased_is_no_owner_left(shop: Shop) -> None:
+    people.add_person(shop, "Ada")
+    people.add_person(shop, "Bo", "owner", by="Ada")
+    erase.erase_person(shop, "Bo", reason="left", by="Ada")
+    people.add_person(shop, "Cy", by="Ada")
+    with pytest.raises(Refusal, match="make somebody else an owner first"):
+        people.give_role(shop, "Ada", "mechanic", by="Ada")
+
+
+def test_where_pins_are_used_an_owner_keeps_one(pinned: Shop) -> None:
+    """Else nobody could set anybody's PIN any more, the own neither."""
+    people.give_role(pinned, "Cy", "owner", by="Ada", pin=ADA)
+    for act in (
+        lambda: people.give_role(pinned, "Ada", "mechanic", by="Ada", pin=ADA),
+        lambda: people.set_pin(pinned, "Ada", None, pin=ADA),
+        lambda: erase.erase_person(pinned, "Ada", reason="left", by="Ada", pin=ADA),
+    ):
+        with pytest.raises(Refusal, match="give another owner a PIN"):
+            act()
+    people.set_pin(pinned, "Cy", "8264", by="Ada", pin=ADA)
+    assert people.give_role(pinned, "Ada", "mechanic", by="Ada", pin=ADA).role == "mechanic"
+
+
+def test_two_owners_who_erase_one_another_at_once_leave_one(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    people.add_person(shop, "Ada")
+    people.add_person(shop, "Bo", "owner", by="Ada")
+    act, meanwhile = shop.own_act, ["Ada"]
+
+    def late(decide, entry=None):  # type: ignore[no-untyped-def]
+        if meanwhile:
+            erase.erase_person(shop, meanwhile.pop(), reason="she did it first", by="Bo")
+        return act(decide, entry)
+
+    monkeypatch.setattr(shop, "own_act", late)
+    with pytest.raises(Refusal, match="make somebody else an owner first"):
+        erase.erase_person(shop, "Bo", reason="he did it first", by="Ada")
+    assert [person.name for person in people.working(shop)] == ["Bo"]
 
 
 def test_with_pins_a_name_alone_is_not_believed(pinned: Shop) -> None:

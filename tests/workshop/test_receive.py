@@ -6,6 +6,7 @@ import json
 import threading
 import uuid
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -43,6 +44,21 @@ def test_opening_twice_with_one_uuid_is_one_bike(shop: Shop) -> None:
     name = str(uuid.uuid4())
     first = receive.open_bike(shop, sheets(), uuid=name)
     assert receive.open_bike(shop, sheets(), uuid=name) == first
+
+
+def test_a_form_sent_twice_at_the_same_moment_opens_one_bike(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    name, plan, other = str(uuid.uuid4()), receive.plan_data, list[int]()
+
+    def slow(*given: Any, **more: Any) -> dict[str, Any]:
+        monkeypatch.setattr(receive, "plan_data", plan)
+        other.append(receive.open_bike(shop, sheets(), uuid=name))
+        return plan(*given, **more)
+
+    monkeypatch.setattr(receive, "plan_data", slow)
+    assert [receive.open_bike(shop, sheets(), uuid=name)] == other
+    assert len(receive.list_bikes(shop)) == 1
     assert len(receive.list_bikes(shop)) == 1
 
 

@@ -22,7 +22,7 @@ ANSWERS = {
 
 def test_an_overview_names_defaults_and_what_to_look_up():
     made = use.quick_start(ANSWERS)
-    found = use.overview(use.read_text(made.bike_toml, made.rider_toml, made.place_toml))
+    found = use.overview(made.sheets())
     assert "bike.frame.reach" in {item.field for item in found.defaults}
     asked = {question.field for question in found.questions}
     assert {"bike.hands_delivered", "bike.mass_limit", "bike.tyre.front.hookless_ok"} <= asked

@@ -2,29 +2,21 @@
 
 from __future__ import annotations
 
-import io
 import re
 from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pypdf import PdfReader
 
 from cyclewright.errors import InputError, RangeError
 from cyclewright.record import gates
 from cyclewright.workshop import build, release, tools
 from cyclewright.workshop.paper import print_document
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_until, opened, record
+from workshop.shops import build_until, opened, record, text_of
 
 TODAY = date.today()
-
-
-def text_of(made: bytes) -> str:
-    """The words of a PDF on one line."""
-    pages = PdfReader(io.BytesIO(made)).pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
 
 
 def evidence_lacking(shop: Shop, bike: int, step: str) -> str:

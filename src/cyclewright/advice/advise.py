@@ -22,6 +22,7 @@ from cyclewright.advice import (
 from cyclewright.advice.case import Kept, set_to
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Finding, Question, Setting
+from cyclewright.sheets.rider import Rider
 from cyclewright.solve.case import Case
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.solution import Solution
@@ -37,6 +38,8 @@ class Advice:
     settings: tuple[Setting, ...]
     findings: tuple[Finding, ...]
     questions: tuple[Question, ...]
+    rider: Rider | None
+    """Who it is for."""
     kept: Kept
     """What is set, as numbers to keep when something changes."""
     goal: Solution
@@ -91,7 +94,7 @@ def advise(
         findings=(
             *fit.findings(filled, saddle),
             *cockpit.findings(goal, saddle),
-            *tyres.findings(filled),
+            *tyres.findings(filled, goal),
             *rear.findings(filled.sheets.bike),
             *springs.findings(filled, goal),
         ),
@@ -100,6 +103,7 @@ def advise(
             *springs.questions(filled, goal),
             *damping.questions(filled, _by_name(spring)),
         ),
+        rider=filled.sheets.rider,
         kept=kept,
         goal=goal,
         outcome=outcome,
@@ -120,9 +124,9 @@ def compare(
     """
     made = made or Kept()
     after = advise(filled, reference, learn, made)
-    case = after.goal.case
-    if after.kept.saddle_height != _over(before.kept, made).saddle_height:
-        case = cases.build(filled, reference, _over(before.kept, made))
+    case, as_set = after.goal.case, _over(before.kept, made)
+    if after.kept.saddle_height != as_set.saddle_height or filled.sheets.rider != before.rider:
+        case = cases.build(filled, reference, as_set, before.rider)
         case = case if learn is None else learn(case)
     still = _over(_still(before, case), made)
     outcome = solve(set_to(case, still), like=after.goal)

@@ -11,7 +11,7 @@ from cyclewright.setting import Finding, Severity
 from cyclewright.units import show
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Axle, Fork, Frame
+    from cyclewright.sheets.bike import Axle, Fork, Frame
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.units import Quantity
 

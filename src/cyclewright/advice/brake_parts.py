@@ -11,7 +11,7 @@ from cyclewright.setting import Finding, Question
 from cyclewright.units import show
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Brake, Fork, Frame
+    from cyclewright.sheets.bike import Brake, Fork, Frame
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.units import Quantity
 

@@ -12,7 +12,7 @@ from cyclewright.setting import Basis, Finding, Question
 from cyclewright.sheets.sheets import facts
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Brake
+    from cyclewright.sheets.bike import Brake
     from cyclewright.sheets.sheets import Sheets
 
 Route = Literal[

@@ -24,7 +24,8 @@ from cyclewright.knowledge.uncertainty import sigma as known_sigma
 from cyclewright.knowledge.uncertainty import spread as usual_spread
 from cyclewright.mechanics import gas
 from cyclewright.mechanics import tyre as tyres
-from cyclewright.sheets.model import Bike, Fork, Rider, Shock
+from cyclewright.sheets.bike import Bike, Fork, Shock
+from cyclewright.sheets.rider import Rider
 from cyclewright.solve.case import Array, Case, Spring, SpringKind, Tyre, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.tables import DRAWS, deviates
@@ -79,6 +80,8 @@ PROVISIONAL_AREA = 8e-4
 """Effective piston area [m²] before the anchor pins it; it moves no load."""
 COIL_PRELOAD = 0.001
 """Preload that just holds a coil, about a turn [m] (common practice, no source)."""
+LEAST_MASS = 0.2
+"""Share of a mass that every draw of it keeps: less is no rider and no bike (judgement)."""
 UNSPRUNG_FRONT = 3.3
 UNSPRUNG_REAR = 4.0
 """Unsprung masses [kg]."""
@@ -103,19 +106,25 @@ class Kept:
     saddle_height: float | None = None
 
 
-def build(filled: Filled, reference: Filled | None = None, kept: Kept | None = None) -> Case:
+def build(
+    filled: Filled,
+    reference: Filled | None = None,
+    kept: Kept | None = None,
+    charted: Rider | None = None,
+) -> Case:
     """The Case of these sheets.
 
     A maker's chart pins the spring: its effective area is such that the chart's own pressure
     gives the maker's sag to a rider of that mass in the position of `reference` (these same
     sheets unless a change is being looked at), with its volume spacers as delivered, so that
-    what a change moves is seen.
+    what a change moves is seen. `charted` is the rider whose row of the chart is taken, where it
+    is not the one on the sheets: a spring stays what it is when another sits down on it.
     """
     case = _case(filled, kept or Kept())
     if reference is None or _springs(reference) != _springs(filled):
         reference = filled
-    pinned = _case(_as_the_maker_means(reference, filled), Kept())
-    fork, shock = _pinned(filled, case, pinned)
+    meant = _as_the_maker_means(reference, charted or _rider(filled))
+    fork, shock = _pinned(filled, case, meant)
     return replace(
         case,
         fork=_spaced("fork", fork, filled.sheets.bike.fork, reference.sheets.bike.fork),
@@ -173,16 +182,17 @@ def _masses(rider: Rider) -> tuple[Quantity, Quantity]:
     )
 
 
-def _as_the_maker_means(reference: Filled, filled: Filled) -> Filled:
-    """The reference position and the maker's sag under today's rider, whatever sag is wished."""
-    rider = _rider(filled).model_copy(update={"sag_wish": None})
+def _as_the_maker_means(reference: Filled, rider: Rider) -> Filled:
+    """The reference position and the maker's sag under this rider, whatever sag is wished."""
+    rider = rider.model_copy(update={"sag_wish": None})
     return replace(reference, sheets=replace(reference.sheets, rider=rider))
 
 
-def _pinned(filled: Filled, case: Case, pinned: Case) -> tuple[Spring, Spring]:
+def _pinned(filled: Filled, case: Case, meant: Filled) -> tuple[Spring, Spring]:
     """Fork and shock with the effective areas that their anchor pressures ask for."""
+    pinned = _case(meant, Kept())
     at_goal = solve(nominal(pinned))
-    bike, mass = filled.sheets.bike, riding_mass(filled)
+    bike, mass = filled.sheets.bike, riding_mass(meant)
     outside = float(pinned.ambient[0])
 
     def one(name: Unit, spring: Spring, unit: Fork | Shock, pressure: Array) -> Spring:
@@ -245,9 +255,9 @@ def _case(filled: Filled, kept: Kept) -> Case:
         seated_shift=known_sigma("posture.seated").value * deviates()[ROWS["posture.seated"]],
         segments=body.segments,
         sex=rider.sex,
-        rider_mass=drawn(body_mass, "rider.mass"),
+        rider_mass=_weighty(drawn(body_mass, "rider.mass")),
         kit_mass=np.maximum(drawn(kit_mass, "rider.kit_mass"), 0.0),
-        bike_mass=drawn(given(bike.mass), "bike.mass"),
+        bike_mass=_weighty(drawn(given(bike.mass), "bike.mass")),
         unsprung_front=np.full_like(crank, UNSPRUNG_FRONT),
         unsprung_rear=np.full_like(crank, UNSPRUNG_REAR),
         fork=_fork(bike.fork, rider, kept.fork),
@@ -281,6 +291,7 @@ class Body:
 def body_of(rider: Rider) -> Body:
     """Segments from what was measured; an inseam that was not comes from the height."""
     height = drawn(given(rider.height), "rider.height")
+    _draw_in(height, segments.STATURE, np.ones_like(height))
     if rider.inseam is None:
         over, spread = segments.INSEAM_OVER_CROTCH["firm"]
         mean, unknown = segments.crotch_height_from_stature(height, rider.sex)
@@ -293,15 +304,26 @@ def body_of(rider: Rider) -> Body:
         crotch = measured - over - spread * deviates()[ROWS["crotch"]]
         firm_over, _ = segments.INSEAM_OVER_CROTCH["firm"]
         inseam = measured + (firm_over - over)
-    # Draws that no body has are drawn in to the nearest one; the sheet's own figure is not touched.
-    least, most = segments.CROTCH_SHARE
-    inside = (least * (1.0 + _ROUNDING), most * (1.0 - _ROUNDING))
-    crotch[1:] = np.clip(crotch[1:], inside[0] * height[1:], inside[1] * height[1:])
+    _draw_in(crotch, segments.CROTCH_SHARE, height)
     arm = None if rider.arm_length is None else flat(rider.arm_length)
+    if arm is not None:
+        _draw_in(arm, segments.ARM, height)
     return Body(
         inseam,
         segments.predict(height, crotch, rider.sex, arm, deviates()[_SEGMENT_ROWS]),
     )
+
+
+def _weighty(masses: Array) -> Array:
+    """Masses whose draws keep a fifth of the nominal at least, however wide their ± is."""
+    kept: Array = np.maximum(masses, LEAST_MASS * masses[0])
+    return kept
+
+
+def _draw_in(draws: Array, share: tuple[float, float], of: Array) -> None:
+    """Bring draws that no body has in to the nearest one; the sheet's own figure stays."""
+    least, most = share[0] * (1.0 + _ROUNDING), share[1] * (1.0 - _ROUNDING)
+    draws[1:] = np.clip(draws[1:], least * of[1:], most * of[1:])
 
 
 def _half_width(bike: Bike) -> float:
@@ -384,6 +406,8 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
     if (bike.fork.kind == "rigid") if end == "front" else (bike.kind != "full-suspension"):
         hit *= ground.hit_unsprung
     least, most = limits.tightest(limits.tyre_limits(filled, end))
+    here, there = filled.sheets.place.workshop, filled.sheets.place.trail
+    lowest = min(given(here.altitude).value, given(there.altitude).value)
     return Tyre(
         radius=full(radius),
         width=full(width),
@@ -396,6 +420,8 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
         floor=full(least),
         ceiling=full(most),
         kept_pressure=None if kept is None else full(kept),
+        cooling=min(1.0, given(there.temperature).value / given(here.temperature).value),
+        outside=float(gas.standard_atmosphere(lowest).pressure),
     )
 
 

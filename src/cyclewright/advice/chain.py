@@ -15,7 +15,7 @@ from cyclewright.body import balance
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.mechanics import squat
 from cyclewright.setting import Setting
-from cyclewright.sheets.model import Bike
+from cyclewright.sheets.bike import Bike
 from cyclewright.solve import chassis, coupled
 from cyclewright.solve.case import Array, Case
 from cyclewright.solve.solution import Solution

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cyclewright.sheets.model import ChartRow, ClickRow, Fork, Shock
+from cyclewright.sheets.bike import ChartRow, ClickRow, Fork, Shock
 from cyclewright.units import show
 
 POUND = 0.45359237

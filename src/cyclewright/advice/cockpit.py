@@ -58,6 +58,8 @@ def _out_of_reach(name: str, limit: str, saddle: Saddle) -> Finding:
     if name == "seated" and limit == "leg too short" and too_high:
         do = "Mend the saddle height first"
         fields: tuple[str, ...] = ("bike.post.travel", "bike.post.length")
+    elif limit == "knee range":
+        do, fields = "Fit shorter cranks", ("rider.inseam", "bike.crank.length")
     else:
         do = "Change the stem, the spacers or the frame's size"
         fields = ("rider.height", "bike.frame.reach", "bike.cockpit.stem_length")

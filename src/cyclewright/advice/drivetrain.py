@@ -10,7 +10,7 @@ from cyclewright.knowledge import rules
 from cyclewright.setting import Finding, Question
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Bike
+    from cyclewright.sheets.bike import Bike
     from cyclewright.sheets.sheets import Sheets
 
 

@@ -15,7 +15,7 @@ from cyclewright.advice import case as cases
 from cyclewright.advice.advise import Advice
 from cyclewright.advice.needed import given
 from cyclewright.knowledge.defaults import Filled, fill
-from cyclewright.sheets.model import Bike
+from cyclewright.sheets.bike import Bike
 from cyclewright.sheets.sheets import Sheets, change
 from cyclewright.solve.case import Posture, Spring, nominal
 from cyclewright.solve.coupled import solve

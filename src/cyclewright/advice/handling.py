@@ -14,8 +14,12 @@ from cyclewright.solve.solution import Solution, State
 from cyclewright.units import show
 
 SOURCE = "coupled solve, docs/sums.md"
-
-
+AT_SAG = (
+    ("head_angle", "Head angle", "rad", "°", 0.1),
+    ("trail", "Trail", "m", "mm", 1.0),
+    ("bb_height", "Bottom bracket above the ground", "m", "mm", 1.0),
+)
+"""Geometry that is told at sag: its label, unit, and how it is shown."""
 EQUAL_SAG = 0.30
 """Share of travel at both ends for comparing bikes alike (common practice, no source)."""
 
@@ -84,42 +88,23 @@ def _at(outcome: Solution, fork: float, rear: float, words: str) -> AtTravel:
 
 def settings(outcome: Solution) -> tuple[Setting, ...]:
     """Front loads seated and standing, head angle, trail and bottom bracket, standing at sag."""
-    at_sag = outcome.standing.geometry
+    at_sag, unloaded = outcome.standing.geometry, outcome.unloaded
     return (
         _load("front_load_seated", "Front wheel load, seated", outcome.seated),
         _load("front_load_standing", "Front wheel load, standing", outcome.standing),
-        setting(
-            "head_angle_at_sag",
-            "Head angle at sag",
-            at_sag.head_angle,
-            "rad",
-            "°",
-            0.1,
-            basis="model",
-            source=SOURCE,
-            because=_against(outcome.unloaded.head_angle, "°", 0.1),
-        ),
-        setting(
-            "trail_at_sag",
-            "Trail at sag",
-            at_sag.trail,
-            "m",
-            "mm",
-            1.0,
-            basis="model",
-            source=SOURCE,
-            because=_against(outcome.unloaded.trail, "mm", 1.0),
-        ),
-        setting(
-            "bb_height_at_sag",
-            "Bottom bracket above the ground at sag",
-            at_sag.bb_height,
-            "m",
-            "mm",
-            1.0,
-            basis="model",
-            source=SOURCE,
-            because=_against(outcome.unloaded.bb_height, "mm", 1.0),
+        *(
+            setting(
+                f"{name}_at_sag",
+                f"{label} at sag",
+                getattr(at_sag, name),
+                unit,
+                display,
+                graduation,
+                basis="model",
+                source=SOURCE,
+                because=_against(getattr(unloaded, name), display, graduation),
+            )
+            for name, label, unit, display, graduation in AT_SAG
         ),
     )
 

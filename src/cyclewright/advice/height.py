@@ -14,7 +14,8 @@ from cyclewright.knowledge.uncertainty import spread
 from cyclewright.solve import seat
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Bike, Rider
+    from cyclewright.sheets.bike import Bike
+    from cyclewright.sheets.rider import Rider
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.units import Quantity
 

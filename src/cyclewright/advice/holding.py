@@ -21,7 +21,7 @@ from cyclewright.sheets.sheets import facts
 if TYPE_CHECKING:
     from cyclewright.advice.torque import TorqueWindow
     from cyclewright.knowledge.fasteners import Fastener as Joint
-    from cyclewright.sheets.model import Fastener
+    from cyclewright.sheets.bike import Fastener
     from cyclewright.sheets.sheets import Sheets
 
 DRY = ("dry",)

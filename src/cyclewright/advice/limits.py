@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
 
+from cyclewright.advice.needed import given
 from cyclewright.knowledge import rules
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.mechanics import gas
 from cyclewright.setting import Limit
-from cyclewright.sheets.model import Place
+from cyclewright.sheets.place import Place
 
 HOTTER_IN_THE_SUN = 15.0
 """How much warmer than the air a tyre gets on the ride [K] (judgement)."""
@@ -57,9 +58,21 @@ def at_workshop(place: Place, ceiling: float) -> float:
     return _shifted(ceiling, hottest, here.temperature.value, high, low)
 
 
+def on_trail(place: Place, gauge: float) -> float:
+    """What a tyre set to this at the workshop reads on the trail before it warms [Pa gauge]."""
+    here, there = place.workshop, place.trail
+    return _shifted(
+        gauge,
+        given(here.temperature).value,
+        given(there.temperature).value,
+        given(here.altitude).value,
+        given(there.altitude).value,
+    )
+
+
 @lru_cache(maxsize=256)
-def _shifted(ceiling: float, hottest: float, here: float, high: float, low: float) -> float:
-    return float(gas.shifted_gauge(ceiling, hottest, here, high, low))
+def _shifted(gauge: float, warm: float, warm_to: float, high: float, high_to: float) -> float:
+    return float(gas.shifted_gauge(gauge, warm, warm_to, high, high_to))
 
 
 def tightest(limits: Sequence[Limit]) -> tuple[float, float]:

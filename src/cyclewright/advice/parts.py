@@ -12,7 +12,7 @@ from cyclewright.setting import Finding, Question
 from cyclewright.units import show
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import ChartRow, Tyre, Wheel
+    from cyclewright.sheets.bike import ChartRow, Tyre, Wheel
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.units import Quantity
 

@@ -21,7 +21,7 @@ from cyclewright.body.segments import Segments
 from cyclewright.errors import Problem, RangeError
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.setting import Limit
-from cyclewright.sheets.model import Fork, Shock
+from cyclewright.sheets.bike import Fork, Shock
 from cyclewright.solve import seat
 from cyclewright.solve.case import TABLE, Array, Case, Spring, nominal
 from cyclewright.solve.coupled import solve

@@ -43,16 +43,6 @@ class SagReading:
         return math.fsum(self.each) / len(self.each)
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What to make of the newest reading."""
-
-    stop: bool
-    why: str
-    chance_now: float
-    chance_next: float
-
-
 class Learner:
     """Moves a case's draws to agree with the readings, in order.
 
@@ -135,8 +125,8 @@ def expected(case: Case, reading: SagReading) -> float:
     return float(_predicted(case, reading)[0])
 
 
-def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) -> Verdict:
-    """Whether to go on, from the case as the readings left it and what is advised next.
+def enough(advice: Advice, case: Case, reading: SagReading, graduation: float) -> str:
+    """Why to stop here, or "" to go on, from the case as the readings left it and what is next.
 
     Of a ring: a tyre's drop has no goal of its own.
     """
@@ -147,8 +137,7 @@ def verdict(advice: Advice, case: Case, reading: SagReading, graduation: float) 
     then = sag.chance_inside(compression(advice.outcome, reading.name), goal, width)
     was, will = getattr(reading.kept, reading.name), getattr(advice.kept, reading.name)
     change = np.inf if was is None or will is None else will - was
-    why = sag.enough(now, then, float(change), graduation)
-    return Verdict(bool(why), why, now, then)
+    return sag.enough(now, then, float(change), graduation)
 
 
 def one_sit_down(case: Case, reading: SagReading) -> float:

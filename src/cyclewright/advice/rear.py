@@ -14,7 +14,7 @@ from cyclewright.mechanics import leverage, linkage
 from cyclewright.mechanics.leverage import Leverage
 from cyclewright.mechanics.linkage import Kind, Linkage
 from cyclewright.setting import Finding
-from cyclewright.sheets.model import Bike
+from cyclewright.sheets.bike import Bike
 from cyclewright.solve.case import Array
 from cyclewright.units import show
 

@@ -112,20 +112,27 @@ def _descending(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting,
         return ()
     case = set_to(outcome.case, kept)
     down = solve(replace(case, slope=np.full_like(case.slope, slope)), like=outcome).standing
-    share = float(down.front_load[0] / (down.front_load[0] + down.rear_load[0]))
+    # A wheel that lifts carries nothing, and the other one all.
+    weight = down.front_load + down.rear_load
+    front = np.clip(down.front_load, 0.0, weight)
+    told = f"{float(front[0] / weight[0]) * 100:.0f} % of the load on both wheels"
+    if down.rear_load[0] < 0.0:
+        told = "all of the load: the rear wheel lifts unless the rider moves back"
+    elif down.front_load[0] < 0.0:
+        told = "nothing: the front wheel lifts unless the rider moves forward"
     level = float(outcome.standing.geometry.head_angle[0])
     words = f"on a descent of {math.tan(slope):.0%}, standing as on the level, at an even speed"
     found = [
         setting(
             "front_load_descending",
             "Front wheel load, descending",
-            down.front_load,
+            front,
             "N",
             "N",
             5.0,
             basis="model",
             source=SOURCE,
-            because=f"{words}: {share * 100:.0f} % of the load on both wheels",
+            because=f"{words}: {told}",
         ),
         setting(
             "head_angle_descending",

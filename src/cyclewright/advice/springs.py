@@ -179,8 +179,17 @@ def _rate(filled: Filled, solution: Solution, name: Name, learned: bool) -> Sett
         source="force over stroke at sag, docs/sums.md",
         because=f"{_target_words(filled, name)}; {words}",
         value=chosen(filled, solution, name),
+        limits=_sold_limits(float(_goal(solution, name)[0]), [rate.value for rate in sold]),
         cautions=("Preload a coil by one turn or two only: sag is set by its rate.",),
     )
+
+
+def _sold_limits(goal: float, rates: list[float]) -> tuple[Limit, ...]:
+    """The softest and the stiffest coil sold; one binds where the goal lies beyond it."""
+    if not rates:
+        return ()
+    owner, least, most = "the coils sold for it", min(rates), max(rates)
+    return Limit(owner, "min", least, goal < least), Limit(owner, "max", most, goal > most)
 
 
 def _preload(solution: Solution) -> tuple[Setting, ...]:

@@ -22,7 +22,7 @@ from cyclewright.sheets.sheets import facts
 
 if TYPE_CHECKING:
     from cyclewright.knowledge.fasteners import Fastener as DefaultFastener
-    from cyclewright.sheets.model import Fastener, Figures
+    from cyclewright.sheets.bike import Fastener, Figures
     from cyclewright.sheets.sheets import Sheets
 
 Kind = Literal["target", "max", "range"]

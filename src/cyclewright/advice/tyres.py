@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 
 from cyclewright.advice import limits
+from cyclewright.advice.needed import given
 from cyclewright.advice.spread import setting
 from cyclewright.body import balance
 from cyclewright.knowledge import grounds
@@ -14,7 +15,7 @@ from cyclewright.knowledge.defaults import Filled
 from cyclewright.mechanics import tyre as sums
 from cyclewright.setting import Finding, Limit, Question, Setting
 from cyclewright.solve.case import Array
-from cyclewright.solve.coupled import roll_off
+from cyclewright.solve.coupled import edge, roll_off
 from cyclewright.solve.solution import Solution
 from cyclewright.units import show
 
@@ -64,8 +65,8 @@ def _drop(outcome: Solution, end: End) -> Setting:
     )
 
 
-def findings(filled: Filled) -> tuple[Finding, ...]:
-    """Tyres that get no number, and why."""
+def findings(filled: Filled, solution: Solution) -> tuple[Finding, ...]:
+    """Tyres that get no number, and tyres held softer than the ground asks, and why."""
     found = []
     for end in ENDS:
         if _refused(filled, end) is False:
@@ -73,6 +74,8 @@ def findings(filled: Filled) -> tuple[Finding, ...]:
         inside, marked = limits.held(0.0, limits.tyre_limits(filled, end))
         if inside is None:
             found.append(_no_window(end, marked))
+        elif approved(filled, end):
+            found += _held_soft(filled, solution, end)
     return tuple(found)
 
 
@@ -133,7 +136,7 @@ def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
         value=inside,
         impossible=inside is None or not approved(filled, end),
         limits=marked,
-        cautions=(SEATING_CAUTION,),
+        cautions=(SEATING_CAUTION, *_out_there(filled, inside)),
         beside=() if goal[0] <= 0.0 else _beside(solution, end),
     )
 
@@ -158,6 +161,8 @@ def _beside(solution: Solution, end: End) -> tuple[str, ...]:
     )
 
 
+_MARK = 0.5 * 6894.757293168361
+"""One mark of a tyre's gauge [Pa]."""
 ROAD_DROP = 0.15
 """Drop of a road tyre over its section that the rule of that trade asks for [1]."""
 
@@ -166,18 +171,29 @@ def _because(filled: Filled, solution: Solution, end: End) -> str:
     """What the wheel carries, and which of the two dangers of a soft tyre asks for the most."""
     front, standing = end == "front", solution.standing
     load = standing.front_load if front else standing.rear_load
-    goal = solution.front_tyre_goal if front else solution.rear_tyre_goal
     tyre = solution.case.front_tyre if front else solution.case.rear_tyre
     rider = filled.sheets.rider
     ride = None if rider is None else rider.ride
     ground = grounds.ground(ride)
     told = f"{show(float(load[0]), 'N', 5)} standing" + (", more when braking" if front else "")
-    if roll_off(tyre, load)[0] >= goal[0] * (1.0 - 1e-9):
+    if roll_off(tyre, load)[0] >= edge(tyre, load)[0]:
         return f"{told}: the least that keeps the bead of so wide a tyre on this rim in a corner"
     insert = ", its insert taking a fifth of them" if _insert(filled, end) else ""
     default = "" if ride and not filled.default("rider.ride") else "default: "
     edges = f"the edges of {default}{ground.name} ground ({ground.meaning})"
     return f"{told}: the least that keeps the rim off {edges}{insert}"
+
+
+def _out_there(filled: Filled, set_to: float | None) -> tuple[str, ...]:
+    """What it reads on the trail before it warms, where a gauge would tell the two apart."""
+    if set_to is None:
+        return ()
+    place = filled.sheets.place
+    reads, there = limits.on_trail(place, set_to), place.trail
+    if abs(reads - set_to) < _MARK / 2:
+        return ()
+    at = f"{show(given(there.temperature).value, '°C', 1)}, {given(there.altitude).value:.0f} m"
+    return (f"On the trail ({at}) it reads {show(reads, 'psi', 0.5)} before it warms.",)
 
 
 def _insert(filled: Filled, end: End) -> bool:
@@ -193,6 +209,27 @@ def _not_approved(end: End) -> Finding:
         "Fit an approved tyre or a rim with hooks; there is no safe pressure.",
         (f"bike.wheel.{end}.hooked", f"bike.tyre.{end}.hookless_ok"),
     )
+
+
+def _held_soft(filled: Filled, solution: Solution, end: End) -> list[Finding]:
+    """A maximum that lies below what keeps the rim off the ground or the bead in its seat."""
+    goal = float((solution.front_tyre_goal if end == "front" else solution.rear_tyre_goal)[0])
+    _, marked = limits.held(goal, limits.tyre_limits(filled, end))
+    binding = [limit for limit in marked if limit.binds and limit.kind == "max"]
+    return [
+        Finding(
+            f"{end}-tyre-pressure-limit",
+            "warn",
+            (
+                f"rider and ground want {show(goal, 'psi', 0.5)} in the {end} tyre",
+                f"{limit.owner}: at most {show(limit.value, 'psi', 0.5)} at the workshop",
+            ),
+            "The lowest maximum always binds.",
+            "Ride smoother ground, or fit a wider tyre, an insert or parts that allow more.",
+            (f"bike.tyre.{end}.pressure_max", f"bike.wheel.{end}.pressure_max"),
+        )
+        for limit in binding
+    ]
 
 
 def _no_window(end: End, marked: tuple[Limit, ...]) -> Finding:

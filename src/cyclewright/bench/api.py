@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from cyclewright.bench import views
 from cyclewright.bench.render import person_of, shop_of
-from cyclewright.workshop import base, build, care, receive, release, sheets
+from cyclewright.workshop import advising, build, care, readings, receive, release, sheets
 
 Short = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=1000)]
@@ -162,9 +162,8 @@ def open_bike(request: Request, body: SheetsBody) -> Response:
 def quick_start(body: AnswersBody) -> Response:
     """The three sheets that nine answers make, and what they advise."""
     made = sheets.quick_start(body.answers)
-    read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
     texts = {"bike": made.bike_toml, "rider": made.rider_toml, "place": made.place_toml}
-    return JSONResponse({"sheets": texts, **base.advise(read).to_json()})
+    return JSONResponse({"sheets": texts, **advising.advise(made.sheets()).to_json()})
 
 
 @router.get("/bikes/{bike}")
@@ -191,7 +190,7 @@ def advice(
 ) -> Response:
     """The settings, and what changes would move."""
     shop = shop_of(request)
-    return _json(base.advise(shop.sheets(shop.state(bike)), change or ()))
+    return _json(advising.advise(shop.sheets(shop.state(bike)), change or ()))
 
 
 @router.post("/bikes/{bike}/steps/{step}")
@@ -226,7 +225,7 @@ def reading(request: Request, bike: Bike, kind: Short, body: ReadingBody) -> Res
     """Take a reading; says the next setting."""
     given = body.model_dump(exclude={"value"})
     shop, by = shop_of(request), person_of(request)
-    return _json(base.reading(shop, bike, kind, body.value, by, **given))
+    return _json(readings.read(shop, bike, kind, body.value, by, **given))
 
 
 @router.get("/bikes/{bike}/gates/{gate}")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
@@ -117,6 +118,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
     app.add_exception_handler(CyclewrightError, _known)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(ClientDisconnect, _cut_off)
     app.add_middleware(
         Guard,
         shop=shop,
@@ -152,14 +154,22 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return missing_page(request)
-    problem = Problem("http", "", "this address does not take that kind of request")
+    torn = error.status_code == 400
+    do = "what was sent could not be read: load the page anew and send it again"
+    other = "this address does not take that kind of request"
+    problem = Problem("http", "", do if torn else other)
     if wants_json(request) or request.url.path.startswith("/api/"):
         return JSONResponse({"errors": [problem.to_json()]}, error.status_code, error.headers)
     return problem_page(request, (problem,), error.status_code, error.headers)
 
 
+def _cut_off(request: Request, error: Exception) -> Response:
+    """Whoever was sending has gone, or sent more than it may: no fault of ours."""
+    return _http(request, HTTPException(400))
+
+
 def _our_fault(request: Request, error: Exception) -> Response:
-    _log.error("unexpected error on %s", request.url.path, exc_info=error)
+    _log.error("unexpected error on %r", request.url.path, exc_info=error)
     problem = Problem(
         "our-fault", "", "Something broke that is our fault. Nothing was recorded; try once more."
     )

@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, Response
 from cyclewright import units
 from cyclewright.bench import changes as trying
 from cyclewright.bench import forms, views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import (
     bench_of,
@@ -38,7 +39,7 @@ from cyclewright.errors import (
 )
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
-from cyclewright.workshop import base, build, choices, paper, release, sheets
+from cyclewright.workshop import advising, build, choices, paper, release, sheets
 from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
 
@@ -263,7 +264,7 @@ def answers(request: Request, bike: int, form: Form) -> Response:
     for key in form:
         field, value = key.removeprefix("q:"), forms.text(form, key)
         if key.startswith("q:") and value:
-            found.append(f"{field}={forms.with_unit(value, unit_of.get(field, ''))}")
+            found.append(f"{field}={amount(value, unit_of.get(field, ''))}")
     if not found:
         raise input_error("nothing-answered", "", "answer at least one, then press again")
     return _changed(request, bike, found, form)
@@ -274,7 +275,7 @@ def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) 
     shop, by, uuid = shop_of(request), person_of(request), forms.optional(form, "uuid")
     reopened: tuple[str, ...] = ()
     if made:
-        base.what_if(shop, bike, made, changes)
+        advising.what_if(shop, bike, made, changes)
     rows = [_made_row(name, text) for name, text in made.items()]
     if changes:
         seen = forms.number_of(form, "seen")
@@ -289,7 +290,7 @@ def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) 
 
 def _made_row(name: str, text: str) -> dict[str, Any]:
     """A setting as it was made on the bike, for the record."""
-    dimension = base.MADE[name][1]
+    dimension = advising.MADE[name][1]
     value = units.parse(text, dimension, name).value
     return {"name": name, "value": value, "unit": units.DIMENSIONS[dimension][0], "shown": text}
 
@@ -301,7 +302,7 @@ def _setup(
     tried: Sequence[trying.Tried],
     posture: str,
     system: System,
-    at: Sequence[base.Shares] | InputError = (),
+    at: Sequence[advising.Shares] | InputError = (),
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """The settings with what a change moves; a change that cannot be is told, not made."""
     problems: tuple[Any, ...] = ()
@@ -314,7 +315,7 @@ def _setup(
         if not tried:
             raise
         problems, tried = error.problems, ()
-        advice = base.advise_bike(shop, seen.id, at=at)
+        advice = advising.advise_bike(shop, seen.id, at=at)
     changes, _ = trying.parted(tried)
     after = choices.changed(on_paper, changes) if changes else on_paper
     papers = release.papers(shop, seen.id, after)
@@ -332,7 +333,7 @@ def _setup(
         "groups": _grouped(advice.settings),
         "movers": [*_movers(after, tried), *_by_hand(advice.settings, tried, system)],
         "others": trying.texts(tried),
-        "fields": [info.path for info in sheets.fields()],
+        "fields": sheets.fields(),
         "geometry": [_at_travel(row, system) for row in advice.geometry],
         "motions": [_motion(row, system) for row in advice.motions],
     }
@@ -340,23 +341,23 @@ def _setup(
 
 
 def _advised(
-    shop: Shop, bike: int, tried: Sequence[trying.Tried], at: Sequence[base.Shares]
+    shop: Shop, bike: int, tried: Sequence[trying.Tried], at: Sequence[advising.Shares]
 ) -> AdviceAnswer:
     """What follows from what is tried, on the sheets or made by hand."""
     changes, made = trying.parted(tried)
     if made:
-        return base.what_if(shop, bike, made, changes, at)
-    return base.advise_bike(shop, bike, changes, at)
+        return advising.what_if(shop, bike, made, changes, at)
+    return advising.advise_bike(shop, bike, changes, at)
 
 
-def _asked(query: QueryParams) -> tuple[dict[str, str], Sequence[base.Shares] | InputError]:
+def _asked(query: QueryParams) -> tuple[dict[str, str], Sequence[advising.Shares] | InputError]:
     """Shares of both travels whose geometry is asked for, as typed and read, or why they cannot."""
     typed = {end: query.get(f"at_{end}", "").strip() for end in ("fork", "rear")}
     if not any(typed.values()):
         return typed, ()
-    text = ", ".join(forms.with_unit(value or "0", "%") for value in typed.values())
+    text = ", ".join(amount(value or "0", "%") for value in typed.values())
     try:
-        return typed, (base.shares(text),)
+        return typed, (advising.shares(text),)
     except InputError as error:
         return typed, error
 
@@ -387,7 +388,7 @@ def _by_hand(
     found = []
     for setting in settings:
         shown = views.shown(setting, system)
-        if setting.name not in base.MADE or setting.value is None:
+        if setting.name not in advising.MADE or setting.value is None:
             continue
         field, usual = f"{trying.BY_HAND}{setting.name}", f"{shown.value} {shown.unit}"
         step = in_system(setting.display, setting.graduation, system)[1]
@@ -431,7 +432,7 @@ def _typed(items: Sequence[tuple[str, str]]) -> list[str]:
         unit = next((item.unit for item in MOVABLE if item.field == field), "")
         if field.startswith(trying.BY_HAND):
             unit = shown.get(field, "").rpartition(" ")[2]
-        found.append(f"{field}={forms.with_unit(value.strip(), unit)}")
+        found.append(f"{field}={amount(value.strip(), unit)}")
     return found
 
 

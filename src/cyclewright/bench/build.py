@@ -12,6 +12,7 @@ from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, Response
 
 from cyclewright.bench import forms, views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import (
     go,
@@ -34,7 +35,7 @@ from cyclewright.errors import (
     input_error,
 )
 from cyclewright.units import System, in_system
-from cyclewright.workshop import base, build
+from cyclewright.workshop import advising, build
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import RecordAnswer
@@ -68,15 +69,19 @@ def ticks(request: Request, bike: int, form: Form) -> Response:
     chosen = [name for line in forms.texts(form, "step") for name in line.split()]
     if not chosen:
         raise input_error("nothing-ticked", "", "tick the lines that are done, then press again")
-    answer = build.record_steps(
-        shop_of(request),
-        bike,
-        chosen,
-        by=person_of(request),
-        uuid=forms.optional(form, "uuid"),
-        seen=forms.number_of(form, "seen"),
-        device_time=forms.optional(form, "device_time"),
-    )
+    shop = shop_of(request)
+    try:
+        answer = build.record_steps(
+            shop,
+            bike,
+            chosen,
+            by=person_of(request),
+            uuid=forms.optional(form, "uuid"),
+            seen=forms.number_of(form, "seen"),
+            device_time=forms.optional(form, "device_time"),
+        )
+    except (InputError, Refusal) as refused:
+        raise _in_words(refused, visit.of(shop, bike)) from None
     return _after(request, bike, _count(request, bike, answer.reopened), answer)
 
 
@@ -167,13 +172,16 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
             answer = build.touch(shop, bike, [step], given.get("why", ""), by, **resent)
         else:
             if act == "done":
-                extra = _evidence(given, _photo(form))
+                unit = _unit(shop, bike, step, system_of(request)) if "value" in given else ""
+                extra = _evidence(given, _photo(form), unit)
             else:
                 words = ": ".join(given[key] for key in ("reason", "note") if key in given)
+                if not words:
+                    raise input_error("empty", "what is wrong", "choose one, or write a few words")
                 extra = {"problem" if act == "wrong" else "put_off": words}
             answer = build.record_step(shop, bike, step, by=by, **resent, **extra)
     except (InputError, Refusal) as refused:
-        error = _in_words(refused, visit.of(shop, bike).step(step))
+        error = _in_words(refused, visit.of(shop, bike), step)
         noting = act in ("wrong", "later")
         return _step(request, bike, step, wrong=noting, given=given, error=error)
     seen = visit.of(shop, bike)
@@ -217,15 +225,20 @@ def _step(
     return page(request, "step.html", data, context, status)
 
 
-def _in_words(error: InputError | Refusal, step: visit.StepView | None) -> CyclewrightError:
-    """What a step refuses, by what its page calls the fields."""
-    if step is None:
-        return error
-    asked, options = ("", ()) if step.record is None else (step.record.what, step.record.options)
+def _in_words(error: InputError | Refusal, seen: visit.Visit, name: str = "") -> CyclewrightError:
+    """What a step refuses, by what its page calls the fields, and steps by what they do."""
+    step = seen.step(name)
+    record = None if step is None else step.record
+    asked, options = ("", ()) if record is None else (record.what, record.options)
     named = {"text": asked, "value": asked, "torque": "the torque", "photo": "the photo"}
+    lines = {one.id: f"“{views.clip(one.do, 64)}”" for one in seen.steps}
 
     def told(problem: Problem) -> Problem:
-        found = named.get(problem.field.removeprefix(f"{step.id}."))
+        if problem.code == "needs-first":
+            field = "" if problem.field == name else lines.get(problem.field, problem.field)
+            words = (lines.get(word, word) for word in problem.do.split(" "))
+            return replace(problem, field=field, do=" ".join(words))
+        found = named.get(problem.field.removeprefix(f"{name}."))
         value, allowed = (
             views.choice_words(text) if text in options else text
             for text in (problem.value, problem.allowed)
@@ -294,7 +307,7 @@ def _expected(
         return {"value_start": "", "value_step": "1"}
     if asked.setting:
         try:
-            found = base.advise_bike(shop, seen.id).setting(asked.setting)
+            found = advising.advise_bike(shop, seen.id).setting(asked.setting)
         except (InputError, NotConverged):
             found = None
         if found is not None and found.value is not None:
@@ -306,12 +319,24 @@ def _expected(
     return {"value_start": start, "value_step": "1"}
 
 
-def _evidence(given: dict[str, str], photo: bytes | None) -> dict[str, Any]:
+def _unit(shop: Shop, bike: int, name: str, system: System) -> str:
+    """The unit that a step's page shows beside what it asks for, empty for words."""
+    seen = visit.of(shop, bike)
+    step = seen.step(name)
+    if step is None or step.record is None or not step.record.unit:
+        return ""
+    start = _expected(shop, seen, step, system)["value_start"]
+    return start.partition(" ")[2] or step.record.unit
+
+
+def _evidence(given: dict[str, str], photo: bytes | None, unit: str) -> dict[str, Any]:
     """Evidence as the use case takes it: units added to bare numbers."""
     found: dict[str, Any] = {}
     if "torque" in given:
-        found["torque"] = forms.with_unit(given["torque"], "N.m")
+        found["torque"] = amount(given["torque"], "N.m")
     found |= {key: given[key] for key in ("value", "word") if key in given}
+    if unit:
+        found["value"] = amount(given["value"], unit)
     if "day" in given:
         found["value"] = ", ".join(given[key] for key in ("day", "value") if key in given)
     if photo is not None:

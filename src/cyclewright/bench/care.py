@@ -11,6 +11,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import forms, views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
 from cyclewright.errors import input_error
@@ -198,6 +199,7 @@ def _recalled(shop: Any, state: Any) -> list[tuple[int, str]]:
 
 def _use(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     rides, hours = forms.text(form, "rides") or "0", forms.text(form, "hours") or "0"
+    hours = amount(hours, "h").removesuffix("h").strip()
     if not rides.isdecimal():
         raise input_error("rides", "rides", "give whole rides", value=rides)
     try:
@@ -218,9 +220,7 @@ def _book(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
 def _wear(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     kind = forms.text(form, "kind")
     unit = next((row.unit for row in due.wear_kinds() if row.kind == kind), "mm")
-    return due.read_wear(
-        shop, bike, kind, forms.with_unit(forms.text(form, "value"), unit), **own
-    ).said
+    return due.read_wear(shop, bike, kind, amount(forms.text(form, "value"), unit), **own).said
 
 
 def _part(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:

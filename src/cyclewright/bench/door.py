@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from cyclewright.bench.network import PHONE_PORT, Network
-from cyclewright.bench.serve import config, listen
+from cyclewright.bench.serve import MOST_CONNECTIONS, config, listen
 from cyclewright.errors import CyclewrightError
 from cyclewright.workshop import lan
 
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 LOOK = 10.0
 """Seconds between two looks at this machine's addresses."""
-_MOST = 200
-"""Requests that phones may have under way at once."""
+EACH = 100
+"""Connections that one address may have at once: more than a shop's phones behind one router."""
 
 
 class PhoneDoor:
@@ -49,7 +49,7 @@ class PhoneDoor:
         self._open: dict[str, socket.socket] = {}
         try:
             for address in found:
-                self._open[address] = listen(port, address)
+                self._open[address] = listen(port, address, EACH)
                 port = self._open[address].getsockname()[1]
         except CyclewrightError:
             self.close()
@@ -123,7 +123,7 @@ class PhoneDoor:
     def _at(self, address: str) -> socket.socket | None:
         """A socket at a new address, None while it cannot be had."""
         try:
-            return listen(self.network.port, address)
+            return listen(self.network.port, address, EACH)
         except CyclewrightError:
             return None
 
@@ -131,8 +131,7 @@ class PhoneDoor:
         made = config(
             app,
             lifespan="off",
-            log_level="error",  # whoever knocks wrongly does not fill the bench's terminal
-            limit_concurrency=_MOST,
+            limit_concurrency=MOST_CONNECTIONS,
             ssl_context_factory=lambda *_: self.context,
         )
         server = _Server(made)

@@ -13,7 +13,8 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import changes as trying
-from cyclewright.bench import forms, views, visit
+from cyclewright.bench import views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.render import page, shop_of, system_of, wants_json
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.setting import Finding, Setting
@@ -21,7 +22,7 @@ from cyclewright.units import System
 from cyclewright.workshop import choices, fitting, receive, sheets
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.fitting import CarryAnswer, DropperRow, FitAnswer, HandleRow
+    from cyclewright.workshop.fitting import CarryAnswer, Dropper, FitAnswer, HandleRow
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -60,7 +61,7 @@ class Heights:
 class Room:
     """One dropper's room to its nearest limit, on a strip 100 wide that starts at no room."""
 
-    row: DropperRow
+    row: Dropper
     at: float
     width: float
     longest: bool
@@ -117,7 +118,7 @@ class Asked:
     def change(self) -> str:
         """What was typed as a change; a bare number is in the unit that stands in the sheet."""
         unit = _UNIT.match(self.now)
-        return f"{self.field}={forms.with_unit(self.typed, unit[1] if unit else '')}"
+        return f"{self.field}={amount(self.typed, unit[1] if unit else '')}"
 
 
 @router.get("/bikes/{bike}/fit")
@@ -170,7 +171,7 @@ def show(request: Request, bike: int) -> Response:
         "tried": tried,
         "query": f"?{urlencode([('change', text) for text in tried])}" if tried else "",
         "proves": seen.step(fitting.PROVED_BY),
-        "fields": [info.path for info in sheets.fields()],
+        "fields": sheets.fields(),
         "asked": asked,
         "other": next((text for text in query.getlist("change") if text.strip()), ""),
     }
@@ -264,7 +265,7 @@ def held(answer: FitAnswer) -> float | None:
     return value - answer.wanted.value
 
 
-def rooms(rows: Sequence[DropperRow]) -> tuple[Room, ...]:
+def rooms(rows: Sequence[Dropper]) -> tuple[Room, ...]:
     """Each dropper's room as a bar right of the middle, what it lacks left of it."""
     most = max((abs(row.spare) for row in rows), default=0.0) or 1.0
     longest = max((row.travel for row in rows if row.fits), default=-1.0)

@@ -12,6 +12,7 @@ from cyclewright.bench.render import bench_of
 from cyclewright.errors import refusal
 
 LONGEST = 2000
+"""Characters a text may have; one more is kept, so that what is too long is told and not cut."""
 
 
 RECORD = "bench-record"
@@ -33,12 +34,12 @@ Form = Annotated[FormData, Depends(_read)]
 def text(form: FormData, key: str) -> str:
     """One text field, stripped; empty when it is not there or is a file."""
     value = form.get(key)
-    return value.strip()[:LONGEST] if isinstance(value, str) else ""
+    return value.strip()[: LONGEST + 1] if isinstance(value, str) else ""
 
 
 def texts(form: FormData, key: str) -> list[str]:
     """Every text field of that name that is not empty."""
-    found = (value.strip()[:LONGEST] for value in form.getlist(key) if isinstance(value, str))
+    found = (value.strip()[: LONGEST + 1] for value in form.getlist(key) if isinstance(value, str))
     return [value for value in found if value]
 
 

@@ -85,7 +85,8 @@ def release_bike(request: Request, bike: int, form: Form) -> Response:
     proof = {"pin": forms.optional(form, "pin"), "second_pin": forms.optional(form, "second_pin")}
     answer = release.release(shop_of(request), bike, by, second=second, uuid=uuid, **proof)
     session.said = visit.Told(views.sentence(answer.said))
-    session.person = session.person or by
+    if session.person is None:
+        session.becomes(by)
     return go(request, f"/bikes/{bike}/gates", answer.to_json())
 
 
@@ -118,7 +119,7 @@ def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
     for name, rows in views.grouped(gate.missing, lambda row: row.item).items():
         pairs = [(seen.step(row.step), _named(seen, row.why)) for row in rows if row.step]
         steps = tuple((step, why) for step, why in pairs if step is not None)
-        said = tuple(row.why for row in rows if not row.step)
+        said = tuple(row.why.rpartition(" is not known: ")[2] for row in rows if not row.step)
         words = called.get(name, views.words(name))
         found.append(Want(name, words, any(row.never_override for row in rows), steps, said))
     return found

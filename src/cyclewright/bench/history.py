@@ -6,7 +6,7 @@ Erasing is an owner's, and only at the bench itself: a phone that is let in eras
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Query, Request
 from starlette.responses import Response
@@ -16,9 +16,6 @@ from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
 from cyclewright.errors import input_error
 from cyclewright.workshop import care, erase, people, pins
-
-if TYPE_CHECKING:
-    from cyclewright.bench.security import Keyring
 
 router = APIRouter(include_in_schema=False)
 
@@ -116,7 +113,6 @@ def erase_person(request: Request, person: Person, form: Form) -> Response:
     """A name and a PIN go for good."""
     _sure(form)
     shop = shop_of(request)
-    name = people.names(shop).get(person, "")
     answer = erase.erase_person(
         shop,
         person,
@@ -124,8 +120,6 @@ def erase_person(request: Request, person: Person, form: Form) -> Response:
         by=person_of(request),
         pin=forms.optional(form, "pin"),
     )
-    keyring: Keyring = request.app.state.keyring
-    keyring.forget(name)
     session_of(request).said = visit.Told(views.sentence(answer.said))
     return go(request, f"/erase/people/{person}", answer.to_json())
 

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from cyclewright.bench import forms, views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import (
     go,
@@ -151,7 +152,7 @@ def _given(form: Form) -> Take | str:
     """What the form holds: a typed angle, else the samples of one take or two."""
     typed = forms.text(form, "value")
     if typed:
-        return forms.with_unit(typed, "deg").replace("°", " deg")
+        return amount(typed, "deg").replace("°", " deg")
     turned = forms.text(form, "turned")
     return Take(_samples(form, "samples"), _samples(form, "turned") if turned else None)
 

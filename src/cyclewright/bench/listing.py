@@ -5,11 +5,20 @@ from __future__ import annotations
 from fastapi import APIRouter, Form, Query, Request
 from starlette.responses import Response
 
-from cyclewright.bench.render import SYSTEMS, UNITS_COOKIE, go, page, session_of, shop_of
+from cyclewright.bench.render import (
+    SYSTEMS,
+    UNITS_COOKIE,
+    back_of,
+    go,
+    own_path,
+    page,
+    session_of,
+    shop_of,
+)
 from cyclewright.bench.security import Session
 from cyclewright.errors import input_error
 from cyclewright.workshop import people, pins, receive
-from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.shop import Shop, checked_text
 
 router = APIRouter(include_in_schema=False)
 
@@ -41,7 +50,7 @@ def units(
     if system not in SYSTEMS:
         allowed = ", ".join(SYSTEMS)
         raise input_error("units", "system", "choose one", value=system, allowed=allowed)
-    answer = go(request, back if back.startswith("/") and not back.startswith("//") else "/")
+    answer = go(request, own_path(back))
     secure = request.url.scheme == "https"
     answer.set_cookie(
         UNITS_COOKIE, system, max_age=_YEAR, httponly=True, samesite="strict", secure=secure
@@ -52,12 +61,9 @@ def units(
 @router.get("/who")
 def ask_who(request: Request) -> Response:
     """The form that asks for a name."""
-    referer = request.headers.get("referer", "")
-    origin = f"{request.url.scheme}://{request.headers['host']}"
-    back = referer.removeprefix(origin) if referer.startswith(f"{origin}/") else "/"
     shop = shop_of(request)
     known = [person.name for person in people.working(shop) if person.has_pin]
-    data = {"back": back, "pins": pins.used(shop), "people": known}
+    data = {"back": back_of(request), "pins": pins.used(shop), "people": known}
     return page(request, "who.html", data)
 
 
@@ -70,12 +76,12 @@ def who(
 ) -> Response:
     """Keep the name for this browser until the bench stops; with PINs until the shift is over."""
     session, shop = session_of(request), shop_of(request)
-    named = " ".join(name.split())
+    named = checked_text(name, "name", 80) if name.strip() else ""
     if pins.used(shop):
         _shift(session, shop, named, pin.strip())
     else:
-        session.person = named or None
-    return go(request, back if back.startswith("/") and not back.startswith("//") else "/")
+        session.becomes(named or None)
+    return go(request, own_path(back))
 
 
 def _shift(session: Session, shop: Shop, name: str, pin: str) -> None:
@@ -86,4 +92,4 @@ def _shift(session: Session, shop: Shop, name: str, pin: str) -> None:
     if session.shift is not None:
         pins.close_shift(shop, session.shift)
     session.shift = None if opened is None else opened.token
-    session.person = None if opened is None else people.names(shop)[opened.person]
+    session.becomes(None if opened is None else people.names(shop)[opened.person])

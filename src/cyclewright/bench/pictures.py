@@ -30,7 +30,7 @@ def show(request: Request, bike: int, address: str) -> Response:
         kept = shop.store.attachment(address)
     except CyclewrightError:
         return missing_page(request, "This photo was erased.")
-    return Response(kept.payload, 200, {"cache-control": "no-store"}, kept.media)
+    return Response(kept.payload, 200, {"cache-control": "no-store"}, "image/jpeg")
 
 
 def photos(form: FormData, key: str = "photo") -> list[bytes]:

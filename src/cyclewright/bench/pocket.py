@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -16,9 +17,12 @@ router = APIRouter(include_in_schema=False)
 
 @router.get("/bikes/{bike}/pocket")
 def pocket(request: Request, bike: int) -> Response:
-    """Every step, reading and station card of a bike, as pages for its phone."""
+    """Every step, reading and station card of a bike, as pages for its phone.
+
+    A phone keeps them until it fetches newer ones, and so they do not name the rider.
+    """
     shop = shop_of(request)
-    seen = visit.of(shop, bike)
+    seen = replace(visit.of(shop, bike), rider="")
     system = system_of(request)
     root = f"/bikes/{bike}"
     pages = {f"{root}/build": _bare(request, "build.html", build.plan_context(seen))}

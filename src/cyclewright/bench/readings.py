@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from cyclewright.bench import forms, views, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import (
     go,
@@ -23,7 +25,7 @@ from cyclewright.bench.render import (
 from cyclewright.errors import InputError, NotConverged
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
-from cyclewright.workshop import base, procedure
+from cyclewright.workshop import advising, procedure, readings
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import ReadingAnswer
@@ -170,24 +172,40 @@ def read(request: Request, bike: int, kind: str, form: Form) -> Response:
     """Take the reading; its page then says the next setting, or to stop."""
     given = forms.texts(form, "value")
     shop = shop_of(request)
-    units_of = {key.key: found for key, found in settings_of(shop, bike)}
-    if kind not in units_of:
+    pairs = {key.key: (key, found) for key, found in settings_of(shop, bike)}
+    if kind not in pairs:
         return missing_page(request, "This bike takes no such reading.")
-    unit = _unit(units_of[kind], system_of(request))
+    asked, setting = pairs[kind]
+    unit = _unit(setting, system_of(request))
     try:
-        answer = base.reading(
+        answer = readings.read(
             shop,
             bike,
             kind,
-            ", ".join(forms.with_unit(each, unit) for each in given),
+            ", ".join(amount(each, unit) for each in _apart(given, asked)),
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
             device_time=forms.optional(form, "device_time"),
         )
     except InputError as wrong:
-        return _ask(request, bike, kind, given, error=wrong)
+        return _ask(request, bike, kind, given, error=_in_words(wrong, asked, setting))
     session_of(request).said = visit.Told(views.sentence(answer.said), answer=answer)
     return go(request, f"/bikes/{bike}/readings/{kind}", answer.to_json())
+
+
+_SIT_DOWNS = re.compile(r"\d{1,3}(?:\s*[,;]\s*\d{2,3})+")
+"""Whole millimetres with commas between them: no ring is read to a hundredth."""
+
+
+def _apart(given: Sequence[str], asked: Kind) -> list[str]:
+    """What was typed, each sit-down by itself, also where several stand in one field."""
+    return [
+        each
+        for text in given
+        for each in (
+            re.split(r"\s*[,;]\s*", text) if asked.sits and _SIT_DOWNS.fullmatch(text) else [text]
+        )
+    ]
 
 
 def _ask(
@@ -236,6 +254,15 @@ def reading_context(
     }
 
 
+def _in_words(error: InputError, kind: Kind, setting: Setting | None) -> InputError:
+    """What a reading refuses, by what its page calls it."""
+    label = _of_coil(kind, setting).label
+    return type(error)(
+        replace(problem, field=label) if problem.field == kind.key else problem
+        for problem in error.problems
+    )
+
+
 def _next_words(setting: Setting | None) -> str:
     """How a setting is asked for: air is set, a coil is fitted."""
     if setting is None:
@@ -263,10 +290,10 @@ _READ_AFTER = {"fork-pressure": "fork-sag", "shock-pressure": "shock-sag"}
 
 
 def _then(answer: ReadingAnswer | None) -> Then | None:
-    """After a new setting the gauge is typed; after the gauge of a spring the ring is read."""
+    """After a new setting the gauge is typed; once a spring is at it the ring is read."""
     if answer is None or answer.suspects:
         return None
-    if answer.kind in _READ_AFTER:
+    if answer.stop and answer.kind in _READ_AFTER:
         return Then(_READ_AFTER[answer.kind], "Then read its sag")
     setting = answer.next_setting
     if answer.stop or setting is None or setting.name not in _SET_BY:
@@ -277,7 +304,7 @@ def _then(answer: ReadingAnswer | None) -> Then | None:
 def settings_of(shop: Shop, bike: int) -> list[tuple[Kind, Setting | None]]:
     """The kinds of reading this bike has, each with its expected setting."""
     try:
-        advice = base.advise_bike(shop, bike)
+        advice = advising.advise_bike(shop, bike)
     except (InputError, NotConverged):
         return [(kind, None) for kind in KINDS]
     pairs = [(kind, advice.setting(kind.setting)) for kind in KINDS]

@@ -163,7 +163,7 @@ def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
         "person": person_of(request),
         "problems": (),
         "layout": "base.html",
-        "record": bench_of(request).record,
+        "record": bench_of(request).record if request.scope.get("session_of_bench") else "",
         "system": system,
         "shown": partial(views.shown, system=system),
         "in_unit": partial(views.in_unit, system=system),
@@ -202,7 +202,7 @@ def show_error(request: Request, error: CyclewrightError) -> Response:
         context = {"problems": error.problems}
         return HTMLResponse(html(request, "part/problems.html", context), status, headers)
     bike = _massless(request, error)
-    return problem_page(request, error.problems, status, back=_back(request), massless=bike)
+    return problem_page(request, error.problems, status, back=back_of(request), massless=bike)
 
 
 def problem_page(
@@ -234,8 +234,17 @@ def missing_page(request: Request, what: str = "There is no such page.") -> Resp
     return HTMLResponse(html(request, "missing.html", {"what": what}), 404)
 
 
-def _back(request: Request) -> str:
+def back_of(request: Request) -> str:
     """The page the reader came from, if it is one of ours."""
     origin = f"{request.url.scheme}://{request.headers.get('host', '')}"
     referer = request.headers.get("referer", "")
-    return referer.removeprefix(origin) if referer.startswith(origin + "/") else "/"
+    return own_path(referer.removeprefix(origin)) if referer.startswith(origin) else "/"
+
+
+def own_path(path: str) -> str:
+    r"""A path of this bench that a browser names; anything else is the first page.
+
+    >>> own_path("/bikes/1?open=tyres#front"), own_path("//a.example"), own_path(r"/\a.example")
+    ('/bikes/1?open=tyres#front', '/', '/')
+    """
+    return path if re.fullmatch(r"/(?!/)[!-\[\]-~]*", path) else "/"

@@ -6,7 +6,7 @@ import hashlib
 import secrets
 import time
 from collections.abc import Callable
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -68,6 +68,8 @@ class Session:
     """One signed-in browser: who is working on it, and what the next page has to tell."""
 
     person: str | None = None
+    number: int | None = None
+    """The number of that person, once the record has one."""
     said: Any = None
     device: int | None = None
     """Number of the phone; None is a browser on the bench's own machine."""
@@ -77,6 +79,10 @@ class Session:
     """Token of the shift that was opened here with a PIN."""
     carried: str | None = None
     """The name that was last remembered for this phone."""
+
+    def becomes(self, person: str | None) -> None:
+        """Somebody else works on it from here, or nobody."""
+        self.person, self.number = person, None
 
     def take(self) -> Any:
         """What is to be told, once."""
@@ -104,15 +110,10 @@ class Keyring:
         """The session of a cookie, None when nobody opened it."""
         return None if cookie is None else self._sessions.get(_hashed(cookie))
 
-    def forget(self, name: str) -> None:
-        """Nobody works under a name that was erased: its browsers ask anew who is there."""
-        for session in (*self._sessions.values(), *self._phones.values()):
-            if session.person is not None and session.person.casefold() == name.casefold():
-                session.person = session.shift = session.carried = None
-
     def phone(self, device: devices.Device) -> Session:
         """The session of a phone that is let in; who worked with it last still does."""
-        new = Session(device.person, device=device.id, carried=device.person, called=device.name)
+        name = device.person
+        new = Session(name, device=device.id, carried=name, called=device.name)
         return self._phones.setdefault(device.id, new)
 
 
@@ -167,16 +168,20 @@ class Guard:
         cookie = cookie_parser(headers.get("cookie", "")).get(self._cookie_name(phone))
         session = await self._session(cookie, phone)
         scope["session_of_bench"], scope["phone_of_bench"] = session, phone
-        refused = _too_large(headers, session) or self._uninvited(scope, headers, session, phone)
+        most = _most(headers, session)
+        refused = _too_large(headers, most) or self._uninvited(scope, headers, session, phone)
         if refused is not None:
             await refused(scope, receive, send)
             return
-        most = LARGEST_UNASKED if session is None else LARGEST_BODY
-        sender = self._rechecked(send, cookie) if phone and session and cookie else send
+        if session is not None and session.person is not None:
+            await to_thread.run_sync(self._present, session)
+        receive = _capped(receive, most)
+        if phone and session and cookie:
+            receive, send = self._rechecked(receive, send, cookie)
         shift = None if session is None else session.shift
         with nullcontext() if shift is None else pins.on_shift_with(self.shop, shift):
-            await self.app(scope, _capped(receive, most), sender)
-        if phone and session and scope["method"] not in SAFE_METHODS:
+            await self.app(scope, receive, send)
+        if session is not None and scope["method"] not in SAFE_METHODS:
             await to_thread.run_sync(self._remember, session)
 
     def _cookie_name(self, phone: bool) -> str:
@@ -217,32 +222,51 @@ class Guard:
         do = "pair this phone at the bench" if phone else "open the address the bench printed"
         return _refused(headers, 401, "not-signed-in", do)
 
-    def _rechecked(self, send: Send, cookie: str) -> Send:
-        """`send` for a phone: an answer that goes on ends soon after the phone is revoked."""
-        checked, over = time.monotonic(), False
+    def _rechecked(self, receive: Receive, send: Send, cookie: str) -> tuple[Receive, Send]:
+        """For a phone: what comes or goes on and on ends soon after the phone is revoked."""
+        checked, over, ended = time.monotonic(), False, False
 
-        async def sender(message: Message) -> None:
+        async def look() -> bool:
             nonlocal checked, over
-            if over:
-                return
-            if message.get("more_body") and time.monotonic() - checked > LOOK_AGAIN:
+            if not over and time.monotonic() - checked > LOOK_AGAIN:
                 checked = time.monotonic()
                 over = await to_thread.run_sync(devices.of_cookie, self.shop, cookie) is None
-            await send({"type": "http.response.body", "body": b""} if over else message)
+            return over
 
-        return sender
+        async def receiver() -> Message:
+            message = await receive()
+            return {"type": "http.disconnect"} if await look() else message
+
+        async def sender(message: Message) -> None:
+            nonlocal ended
+            if ended:
+                return
+            ended = bool(message.get("more_body")) and await look()
+            await send({"type": "http.response.body", "body": b""} if ended else message)
+
+        return receiver, sender
+
+    def _present(self, session: Session) -> None:
+        """Nobody works under a name that was erased: its browsers ask anew who is there."""
+        if session.person is None:
+            return
+        with suppress(CyclewrightError):
+            known = people.find(self.shop, session.number or session.person)
+            if session.number is None:
+                session.number = None if known is None else known.id
+            elif known is None:
+                session.becomes(None)
+                session.shift = session.carried = None
 
     def _remember(self, session: Session) -> None:
         """Who works with a phone is still known when the bench was started anew."""
+        self._present(session)
         if session.device is None or session.person == session.carried:
             return
-        try:
-            known = session.person is None or people.find(self.shop, session.person) is not None
-            if known:
+        if session.person is None or session.number is not None:
+            with suppress(CyclewrightError):
                 devices.carry(self.shop, session.device, session.person)
                 session.carried = session.person
-        except CyclewrightError:
-            return
 
 
 class _Watched:
@@ -263,6 +287,8 @@ def _ours(scope: Scope, headers: Headers, own: str) -> bool:
     Browsers say where a request comes from. What changes something, and a stream of events,
     must come from here; a page may also be opened by a link or typed in.
     """
+    if len(headers.getlist("origin")) > 1 or len(headers.getlist("sec-fetch-site")) > 1:
+        return False
     origin, site = headers.get("origin"), headers.get("sec-fetch-site")
     if origin is not None and origin != own:
         return False
@@ -289,11 +315,16 @@ def _refused(headers: Headers, status: int, code: str, do: str) -> Response:
     return JSONResponse({"errors": [problem]}, status)
 
 
-def _too_large(headers: Headers, session: Session | None) -> Response | None:
+def _most(headers: Headers, session: Session | None) -> int:
+    """How many bytes a request may have."""
+    if session is None:
+        return LARGEST_UNASKED
+    return LARGEST_JSON if "json" in headers.get("content-type", "").lower() else LARGEST_BODY
+
+
+def _too_large(headers: Headers, most: int) -> Response | None:
     """The answer to a request whose stated length is more than it may have."""
     stated = headers.get("content-length")
-    as_json = "json" in headers.get("content-type", "")
-    most = LARGEST_UNASKED if session is None else LARGEST_JSON if as_json else LARGEST_BODY
     if stated is None or (stated.isdecimal() and len(stated) <= 12 and int(stated) <= most):
         return None
     return PlainTextResponse(f"Too large: send at most {_size(most)}.\n", 413)

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import Problem, Refusal
 
@@ -26,12 +26,15 @@ PATIENCE = 3
 PORTS = "ports.txt"
 """File in the data folder: the ports that its benches had."""
 MOST_PORTS = 8
+MOST_CONNECTIONS = 200
+"""Connections that one door has at once."""
+FILES = 2048
+"""Open files that the bench asks its system for: some give too few by default."""
 
 
 def serve(
     shop: Shop,
     port: int = 0,
-    open_browser: bool = False,
     say: Callable[[str], None] | None = None,
     door: PhoneDoor | None = None,
 ) -> None:
@@ -43,24 +46,31 @@ def serve(
     from cyclewright.bench.app import create_app
     from cyclewright.bench.warm import warming
 
+    _room()
     listener, moved = settle(shop.data, port)
     port = listener.getsockname()[1]
     token = secrets.token_urlsafe(24)
-    address = f"http://127.0.0.1:{port}/#{token}"
     said = say or _say
-    said(f"bench: {address}")
+    said(f"bench: http://127.0.0.1:{port}/#{token}")
     if door is not None:
         said(f"phones: {door.network.origin}/")
         said(f"authority: SHA-256 {door.network.fingerprint}")
     if moved:
         said(moved)
-    if open_browser:
-        import webbrowser
-
-        webbrowser.open(address)
     app = create_app(shop, token, port, None if door is None else door.network)
     with listener, warming(shop):
         asyncio.run(_run(app, listener, door))
+
+
+def _room() -> None:
+    """Room for both doors' connections beside the record's own files."""
+    with suppress(ImportError, OSError, ValueError):
+        import resource
+
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        wanted = FILES if hard == resource.RLIM_INFINITY else min(FILES, hard)
+        if soft != resource.RLIM_INFINITY and soft < wanted:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 async def _run(app: FastAPI, listener: socket.socket, door: PhoneDoor | None) -> None:
@@ -85,11 +95,15 @@ async def _run(app: FastAPI, listener: socket.socket, door: PhoneDoor | None) ->
 
 def config(app: FastAPI, **more: object) -> uvicorn.Config:
     """How every door is served: no log of requests, no word of what serves it."""
+    import logging
+
     import uvicorn
 
+    logging.getLogger("python_multipart").setLevel(logging.CRITICAL)
     settled: dict[str, object] = {
-        "log_level": "warning",
+        "log_level": "error",  # whoever knocks wrongly does not fill the terminal
         "access_log": False,
+        "ws": "none",
         "server_header": False,
         "proxy_headers": False,
         "timeout_graceful_shutdown": PATIENCE,
@@ -143,11 +157,34 @@ def _keep_ports(folder: Path, ports: Sequence[int]) -> None:
         (folder / PORTS).write_text(text, "ascii")
 
 
-def listen(port: int, address: str = LOOPBACK) -> socket.socket:
+class Listener(socket.socket):
+    """A listening socket that has so many connections at once, and so many of one address.
+
+    What comes beyond is let go at once: each would take one of the files that everybody needs.
+    """
+
+    def __init__(self, family: int, each: int) -> None:
+        # Named TCP, so that asyncio sends small answers at once instead of waiting for more.
+        super().__init__(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+        self._each = each
+        self._held: dict[socket.socket, str] = {}
+
+    def accept(self) -> tuple[socket.socket, Any]:
+        """The next connection."""
+        taken, address = super().accept()
+        self._held = {one: its for one, its in self._held.items() if one.fileno() >= 0}
+        whose = list(self._held.values())
+        if len(whose) >= MOST_CONNECTIONS or whose.count(address[0]) >= self._each:
+            taken.close()
+            raise ConnectionAbortedError
+        self._held[taken] = address[0]
+        return taken, address
+
+
+def listen(port: int, address: str = LOOPBACK, each: int = MOST_CONNECTIONS) -> Listener:
     """A listening socket on one address; port 0 takes a free one."""
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
-    # Named TCP, so that asyncio sends small answers at once instead of waiting for more.
-    listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listener = Listener(family, each)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((address, port))

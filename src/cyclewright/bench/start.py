@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,11 +11,12 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.responses import Response
 
 from cyclewright.bench import forms, views
+from cyclewright.bench.amounts import amount, tyre
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, shop_of
 from cyclewright.errors import InputError, Problem
 from cyclewright.setting import Setting
-from cyclewright.workshop import base, choices, receive, sheets
+from cyclewright.workshop import advising, choices, receive, sheets
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import AdviceAnswer
@@ -37,10 +38,12 @@ KEYS = ("kind", "country", "tyre", "tubeless", "hooked", *UNITS)
 _SHOWN = (
     ("fork_sag", "Fork ring at", "From the seal, rider on."),
     ("shock_sag", "Shock ring at", "From the seal, rider on."),
-    ("front_tyre_pressure", "Front tyre", ""),
-    ("rear_tyre_pressure", "Rear tyre", ""),
+    ("front_tyre_pressure", "Front tyre", "Never above what tyre or rim is marked."),
+    ("rear_tyre_pressure", "Rear tyre", "Never above what tyre or rim is marked."),
     ("saddle_height", "Saddle height", "Bottom bracket to saddle top."),
 )
+
+_HOOKLESS = "None without hooks before both makers allow this tyre on this rim."
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +66,10 @@ def answer(request: Request, form: Form) -> Response:
     """The first figures of the nine answers; nothing is stored."""
     given = forms.kept(form, KEYS)
     try:
-        made = sheets.quick_start(_answers(given))
-        read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+        read = sheets.quick_start(_answers(given)).sheets()
     except InputError as error:
         return _form(request, given, error)
-    advice = base.advise(read)
+    advice = advising.advise(read)
     hands = choices.hands(read)
     overview = sheets.overview(read)
     questions = views.once((*overview.questions, *advice.questions))
@@ -75,18 +77,18 @@ def answer(request: Request, form: Form) -> Response:
     context = {
         "given": given,
         "hands": {"word": _hand_word(hands), "note": _hand_note(hands)},
-        "answers": _first(advice),
+        "answers": _first(advice, questions),
         "questions": questions,
         "stops": [item for item in advice.findings if item.severity == "stop"],
         "defaults": overview.defaults,
     }
-    return page(request, "start_answers.html", data, context)
+    return _at("/start?answered", page(request, "start_answers.html", data, context))
 
 
 @router.post("/start/edit")
 def edit(request: Request, form: Form) -> Response:
     """The nine questions again, with what was answered."""
-    return _form(request, forms.kept(form, KEYS))
+    return _at("/start", _form(request, forms.kept(form, KEYS)))
 
 
 @router.post("/start/open")
@@ -94,8 +96,7 @@ def open_from_answers(request: Request, form: Form) -> Response:
     """Put the bike of the nine answers on the bench."""
     given = forms.kept(form, KEYS)
     try:
-        made = sheets.quick_start(_answers(given))
-        read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+        read = sheets.quick_start(_answers(given)).sheets()
     except InputError as error:
         return _form(request, given, error)
     uuid = forms.optional(form, "uuid")
@@ -115,7 +116,7 @@ def open_from_sheets(request: Request, form: Form) -> Response:
         ]
         if missing:
             raise InputError(missing)
-        mass = forms.with_unit(stated, "kg") if (stated := forms.text(form, "mass")) else None
+        mass = amount(stated, "kg") if (stated := forms.text(form, "mass")) else None
         read = sheets.read_text(files["bike"] or b"", files["rider"], files["place"] or b"", mass)
         uuid = forms.optional(form, "uuid")
         number = receive.open_bike(shop_of(request), read, by=person_of(request), uuid=uuid)
@@ -150,15 +151,21 @@ def _form(
 def _answers(given: Mapping[str, str]) -> dict[str, str]:
     """The answers as the quick start reads them: units added, what does not apply left out."""
     answers = {
-        key: forms.with_unit(value, UNITS[key]) if key in UNITS else value
-        for key, value in given.items()
+        key: amount(value, UNITS[key]) if key in UNITS else value for key, value in given.items()
     }
+    answers["tyre"] = tyre(answers.get("tyre", ""))
     if answers.get("kind") != "full-suspension":
         answers.pop("rear_travel", None)
         answers.pop("shock_stroke", None)
     if answers.get("kind") == "rigid":
         answers.pop("fork_travel", None)
     return answers
+
+
+def _at(address: str, answer: Response) -> Response:
+    """A page that can be left and come back to: an address that is asked for, never sent to."""
+    answer.headers["HX-Push-Url"] = address
+    return answer
 
 
 def _file(form: FormData, key: str) -> bytes | None:
@@ -169,10 +176,16 @@ def _file(form: FormData, key: str) -> bytes | None:
     return found.file.read()
 
 
-def _first(advice: AdviceAnswer) -> list[FirstAnswer]:
+def _first(advice: AdviceAnswer, questions: Sequence[Any]) -> list[FirstAnswer]:
     """The figures that a bike has, in the order in which they are wanted."""
-    pairs = [(advice.setting(name), what, note) for name, what, note in _SHOWN]
-    return [FirstAnswer(found, what, note) for found, what, note in pairs if found is not None]
+    asked = any(item.field.endswith("hookless_ok") for item in questions)
+    found = []
+    for name, what, note in _SHOWN:
+        setting = advice.setting(name)
+        if setting is not None:
+            missing = _HOOKLESS if asked else setting.because
+            found.append(FirstAnswer(setting, what, missing if setting.value is None else note))
+    return found
 
 
 def _hand_word(hands: choices.HandsAnswer) -> str:
@@ -181,8 +194,8 @@ def _hand_word(hands: choices.HandsAnswer) -> str:
 
 def _hand_note(hands: choices.HandsAnswer) -> str:
     if hands.front is None:
-        return "No row for this country: ask the rider, and look up the local law."
+        return "Nothing is on file for this country: look up its law, and ask the rider."
     if hands.basis == "rider":
         return "By the rider's signed order."
-    basis = "the law" if hands.basis == "law" else "custom"
-    return f"The country's row, {basis} there. The other lever works the rear brake."
+    basis = "The law" if hands.basis == "law" else "Custom"
+    return f"{basis} there has it so. The other lever works the rear brake."

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from cyclewright.bench import forms, visit
+from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, page, person_of, session_of, shop_of
 from cyclewright.errors import InputError, Problem, input_error
@@ -41,10 +42,10 @@ def show(
             setting = tools.tool_setting(
                 shop,
                 tool,
-                forms.with_unit(torque.strip(), "N.m"),
+                amount(torque.strip(), "N.m"),
                 fitting="crowfoot" if crowfoot.strip() else "none",
-                extension=forms.with_unit(crowfoot.strip(), "mm") or None,
-                angle=forms.with_unit(angle.strip() or "0", "deg"),
+                extension=amount(crowfoot.strip(), "mm") or None,
+                angle=amount(angle.strip() or "0", "deg"),
             )
         except InputError as error:
             trouble = error.problems
@@ -75,12 +76,12 @@ def keep(request: Request, form: Form) -> Response:
     row = tools.keep_tool(
         shop_of(request),
         forms.text(form, "name"),
-        forms.with_unit(forms.text(form, "low"), "N.m"),
-        forms.with_unit(forms.text(form, "high"), "N.m"),
-        mark=forms.with_unit(forms.text(form, "mark") or "0.1", "N.m"),
-        tolerance=None if tolerance is None else forms.with_unit(tolerance, "%"),
+        amount(forms.text(form, "low"), "N.m"),
+        amount(forms.text(form, "high"), "N.m"),
+        mark=amount(forms.text(form, "mark") or "0.1", "N.m"),
+        tolerance=None if tolerance is None else amount(tolerance, "%"),
         setting=forms.text(form, "kind") != "shows",
-        arm=None if arm is None else forms.with_unit(arm, "mm"),
+        arm=None if arm is None else amount(arm, "mm"),
         calibrated=forms.optional(form, "calibrated"),
         days=int(days),
         tool=forms.number_of(form, "tool"),
@@ -113,21 +114,23 @@ def settle(
     verdict = None
     trouble: tuple[Problem, ...] = ()
     asked = {"field": field, "a": a, "b": b, "whose_a": whose_a, "whose_b": whose_b}
+    known = {item.path: item for item in sheets.fields() if not item.path.startswith("rider.")}
     if field.strip():
+        unit = known[field.strip()].unit if field.strip() in known else ""
         try:
-            verdict = check.settle(field.strip(), a.strip(), b.strip(), whose_a, whose_b)
+            figures = amount(a, unit), amount(b, unit)
+            verdict = check.settle(field.strip(), *figures, whose_a, whose_b)
         except InputError as error:
             trouble = error.problems
     data = {
         "verdict": None if verdict is None else verdict.to_json(),
         "errors": [problem.to_json() for problem in trouble],
     }
-    known = [item.path for item in sheets.fields() if not item.path.startswith("rider.")]
     context = {
         "asked": asked,
         "verdict": verdict,
         "trouble": trouble,
         "whose": WHOSE,
-        "fields": known,
+        "fields": known.values(),
     }
     return page(request, "settle.html", data, context, 422 if trouble else 200)

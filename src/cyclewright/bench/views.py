@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 import uuid
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, is_dataclass
+from dataclasses import asdict, dataclass, is_dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
 from cyclewright import units
 from cyclewright.bench.titles import title
-from cyclewright.setting import BASIS_WORDS, Setting
+from cyclewright.errors import Problem
+from cyclewright.setting import BASIS_WORD, BASIS_WORDS, Setting
 
 STAGES = ("Receive", "Build", "Fit", "Base", "Prove", "Release", "Care")
 RIDE_GATE_BEFORE = "Prove"
@@ -20,15 +21,6 @@ RIDE_GATE_BEFORE = "Prove"
 _CAUTION_WORDS = {"stop": "Stop.", "check": "Check.", "know": "Know."}
 _SEVERITY_ICONS = {"stop": "stop", "warn": "check", "note": "know"}
 _SEVERITY_WORDS = {"stop": "Stop", "warn": "Look at this", "note": "Good to know"}
-_BASIS_SHORT = {
-    "maker": "maker",
-    "law": "law",
-    "standard": "standard",
-    "measured": "measured",
-    "model": "our sums",
-    "practice": "practice",
-    "rider": "rider",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +86,7 @@ def caution_word(kind: str) -> str:
 
 def basis_short(basis: str) -> str:
     """The basis of a setting in a word."""
-    return _BASIS_SHORT.get(basis, basis)
+    return BASIS_WORD.get(basis, basis)
 
 
 def basis_words(basis: str) -> str:
@@ -155,6 +147,15 @@ def plain(answer: Any) -> Any:
     return answer
 
 
+def told(problem: Problem) -> str:
+    """A problem as a sentence, its sheet field in words, unless it is the field's name itself."""
+    if not _FIELD.fullmatch(problem.field):
+        return sentence(problem.line())
+    if "did you mean" in problem.do:
+        return problem.line()
+    return sentence(replace(problem, field=field_words(problem.field)).line())
+
+
 def sentence(text: object) -> str:
     """Text with a capital at its start and a full stop at its end."""
     said = sentence_start(text)
@@ -183,6 +184,8 @@ def words(name: str) -> str:
 
 _FIELD = re.compile(r"\b(?:bike|rider|place)\.([a-z][a-z0-9_.]*[a-z0-9])(\+?=)?")
 _DAY = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b(?!T)")
+_OWNERS = frozenset({"front", "rear", "fork", "shock", "post", "pedal"})
+"""Parts without whose name a field of theirs could be another's."""
 _ENDS = {"max": "at most", "min": "at least", "target": "target"}
 
 
@@ -191,11 +194,20 @@ def field_words(path: str) -> str:
 
     >>> field_words("bike.fastener.grips.max"), field_words("bike.cockpit.bar_rise")
     ('Grips torque, at most', 'Bar rise')
+    >>> field_words("bike.fork.travel"), field_words("bike.tyre.front.size")
+    ('Fork travel', 'Front tyre size')
+    >>> field_words("bike.shock.sag_target"), field_words("bike.wheel.rear.rim_width")
+    ('Shock sag target', 'Rear rim width')
     """
     *parts, last = path.split(".")
     if "fastener" in parts and parts[-1] != "fastener":
         return f"{words(parts[-1])} torque, {_ENDS.get(last, words(last).lower())}"
-    return words(last)
+    owner = parts[-1] if parts else ""
+    last = last.replace("bb_", "bottom_bracket_")
+    if owner in ("", "place") or ("_" in last and owner not in _OWNERS):
+        return words(last)
+    named = parts[-2] if owner in ("front", "rear") and "_" not in last else ""
+    return words(f"{owner} {named if named not in ('', 'bike') else ''} {last}".replace("  ", " "))
 
 
 def plainly(text: str) -> str:
@@ -280,10 +292,12 @@ TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
     "choice_words": choice_words,
     "clip": clip,
     "day": day,
+    "field_words": field_words,
     "minutes": minutes,
     "moment": moment,
     "number": number,
     "plainly": plainly,
+    "told": told,
     "sentence": sentence,
     "sentence_start": sentence_start,
     "title_of": lambda code: _small(title(code)),

@@ -54,17 +54,16 @@ def work_ahead(shop: Shop, over: Callable[[], bool] = lambda: False) -> None:
 
 def _works(shop: Shop) -> Iterator[Callable[[], object]]:
     from cyclewright.bench import fit, visit
-    from cyclewright.workshop import base, choices, fitting, paper, receive, release, sheets
+    from cyclewright.workshop import advising, choices, fitting, paper, receive, release, sheets
 
     newest = receive.list_bikes(shop, limit=1)
     if not newest:
-        made = sheets.quick_start(ANSWERS)
-        read = sheets.read_text(made.bike_toml, made.rider_toml, made.place_toml)
-        yield lambda: (base.advise(read), choices.hands(read), sheets.overview(read))
+        read = sheets.quick_start(ANSWERS).sheets()
+        yield lambda: (advising.advise(read), choices.hands(read), sheets.overview(read))
         return
     bike = newest[0].id
     seen = visit.of(shop, bike)
-    yield lambda: base.advise_bike(shop, bike)
+    yield lambda: advising.advise_bike(shop, bike)
     yield lambda: release.papers(shop, bike, visit.sheets_of(shop, seen))
     yield lambda: paper.draw_bike(shop, bike, labels="page")
     yield lambda: fit.fitted(shop, seen, fitting.proved(shop, bike))

@@ -54,10 +54,11 @@ _TARGETS = (
     "hand",
     "foot",
 )
-_STATURE = (1.0, 2.4)
+STATURE = (1.0, 2.4)
+"""Statures that the regressions are carried to [m]."""
 CROTCH_SHARE = (0.38, 0.58)
 """Crotch height over stature that bodies have [1]."""
-_ARM = (0.33, 0.47)
+ARM = (0.33, 0.47)
 
 
 @dataclass(frozen=True, slots=True)
@@ -399,11 +400,11 @@ def _check_lengths(
 ) -> None:
     """Refuse, all at once, lengths that no human body has."""
     height = np.asarray(stature, dtype=np.float64)
-    problems = _outside("stature", height, np.ones(()), _STATURE, "m")
+    problems = _outside("stature", height, np.ones(()), STATURE, "m")
     if not problems:
         for name, value, band in (
             ("crotch_height", crotch, CROTCH_SHARE),
-            ("arm_length", arm_length, _ARM),
+            ("arm_length", arm_length, ARM),
         ):
             if value is not None:
                 problems += _outside(

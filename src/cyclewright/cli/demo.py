@@ -258,7 +258,7 @@ class _Story:
 
     def _sag(self, step: PlannedStep, end: Literal["fork", "shock"]) -> None:
         """Sit down three times, set the next pressure, again, until the tool says stop."""
-        from cyclewright.workshop import base
+        from cyclewright.workshop import readings
         from cyclewright.workshop.rehearsal import sit_downs
 
         for turn in range(4):
@@ -268,7 +268,7 @@ class _Story:
                 shown = sit_downs(shop.sheets(state), end, pressure, turn)
             self.run("reading", "1", f"{end}-sag", shown, "--by", MECHANIC)
             with self._shop() as shop:
-                told = base.latest(shop, 1, f"{end}-sag")
+                told = readings.latest(shop, 1, f"{end}-sag")
             if told is None or told.stop or told.next_setting is None:
                 break
             after = told.next_setting
@@ -287,14 +287,14 @@ class _Story:
 
     def _value(self, step: PlannedStep) -> str:
         """What is read: the advised setting, the step's expected value, or words from the sheet."""
-        from cyclewright.workshop import base
+        from cyclewright.workshop import advising
 
         record = step.record
         if "text" in step.evidence or record is None:
             must_be = "" if record is None else record.must_be
             return must_be or self._words(step.id)
         with self._shop() as shop:
-            setting = base.advise_bike(shop, 1).setting(record.setting)
+            setting = advising.advise_bike(shop, 1).setting(record.setting)
         if setting is not None and setting.value is not None:
             shown = units.show(setting.value, setting.display, setting.graduation)
             return shown.removesuffix(" clicks")

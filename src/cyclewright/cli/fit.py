@@ -148,7 +148,7 @@ def _print_droppers(answer: FitAnswer, shown: units.System) -> None:
             units.show(row.travel, "mm", 1.0, shown),
             units.show(row.length, "mm", 1.0, shown),
             "mounted" if row.mounted else "",
-            row.said,
+            row.words(),
         )
     print_table(rows)
 

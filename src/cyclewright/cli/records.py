@@ -303,14 +303,14 @@ def reading(
     Without a value: how it is read, step by step. An odd one changes nothing: it gets the
     questions to ask first.
     """
-    from cyclewright.workshop import base
+    from cyclewright.workshop import readings
 
     chosen = system(units)
     if value is None:
         _print_procedure(bike, kind, json, data)
         return
     with open_shop(data, pin) as shop:
-        answer = base.reading(shop, bike, kind, value, by=by)
+        answer = readings.read(shop, bike, kind, value, by=by)
     if json:
         print_json(answer.to_json(chosen))
         return

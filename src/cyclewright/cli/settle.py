@@ -121,19 +121,19 @@ def advise(
     moves, once with pressures and saddle kept as they were, once solved again. With --at: the
     geometry through the travel instead.
     """
-    from cyclewright.workshop import base
+    from cyclewright.workshop import advising
 
     shown = system(units)
     if fit or previous is not None:
         sheets = sheets_of(bike, others, mass, bike_id, data)
         _fit(sheets, bike_id, change or (), previous, json, shown, data)
         return
-    asked = [base.shares(text) for text in at or ()]
+    asked = [advising.shares(text) for text in at or ()]
     if bike_id is not None and bike is None and mass is None:
         with open_shop(data) as shop:
-            answer = base.advise_bike(shop, bike_id, change or (), asked)
+            answer = advising.advise_bike(shop, bike_id, change or (), asked)
     else:
-        answer = base.advise(sheets_of(bike, others, mass, bike_id, data), change or (), asked)
+        answer = advising.advise(sheets_of(bike, others, mass, bike_id, data), change or (), asked)
     if json:
         print_json(answer.to_json(shown) | (answer.tables() if asked else {}))
         return
@@ -153,6 +153,7 @@ def plan(
     others: Others = None,
     mass: Mass = None,
     bike_id: BikeId = None,
+    change: Changes = None,
     steps: Annotated[
         bool,
         typer.Option("--steps", help="One step at a time, with its id and why it stands there."),
@@ -179,7 +180,10 @@ def plan(
     if again and bike_id is None:
         do = "name the bike on record whose plan is made again: --again --bike-id N"
         raise InputError(Problem("again", "--again", do))
-    if bike_id is not None and bike is None and mass is None:
+    if again and change:
+        do = "leave it out: a plan on record is made again from what is recorded"
+        raise InputError(Problem("again", "--change", do, value=change[0]))
+    if bike_id is not None and bike is None and mass is None and not change:
         from cyclewright.workshop import build
 
         with open_shop(data, pin) as shop:
@@ -188,8 +192,9 @@ def plan(
             made = build.plan_for(shop, bike_id)
     else:
         from cyclewright.workshop.check import plan as planned
+        from cyclewright.workshop.sheets import changed
 
-        made = planned(sheets_of(bike, others, mass, bike_id, data))
+        made = planned(changed(sheets_of(bike, others, mass, bike_id, data), change or ()))
     if json:
         print_json(made.to_json())
         return

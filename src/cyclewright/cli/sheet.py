@@ -106,7 +106,7 @@ def new(
     answers = {key: text for key, text in given.items() if text is not None}
     made = use.quick_start(answers or _asked())
     written = use.write_sheets(made, to)
-    sheets = use.read_text(made.bike_toml, made.rider_toml, made.place_toml)
+    sheets = made.sheets()
     found = use.overview(sheets)
     first = _first_figures(sheets, shown)
     if json:
@@ -221,12 +221,12 @@ FIRST = (
 
 def _first_figures(sheets: Sheets, shown: System) -> list[tuple[str, str]]:
     """Hands, steps, sag on the ring, tyres and saddle, as the nine answers give them."""
-    from cyclewright.workshop import base, check, choices
+    from cyclewright.workshop import advising, check, choices
 
     hand = choices.hands(sheets).front
     front = "ask: no row for this country" if hand is None else f"the {hand} hand"
     made = check.plan(sheets)
-    advice = base.advise(sheets)
+    advice = advising.advise(sheets)
     figures = [
         (what, "none until its questions are answered" if one.value is None else one.show(shown))
         for name, what in FIRST

@@ -13,9 +13,10 @@ from cyclewright.knowledge.conditions import Condition, conditions_from, holds
 from cyclewright.knowledge.data import knowledge_error, table
 from cyclewright.sheets import closure
 from cyclewright.sheets import path as paths
-from cyclewright.sheets.model import Rider, Spec
 from cyclewright.sheets.path import Place
+from cyclewright.sheets.rider import Rider
 from cyclewright.sheets.sheets import Sheets, facts
+from cyclewright.sheets.spec import Spec
 from cyclewright.units import DIMENSIONS, Quantity
 
 FILE = "defaults.toml"
@@ -189,7 +190,7 @@ def _value(entry: Entry, sheets: Sheets, known: dict[str, object]) -> Any:
 def written(value: float, spec: Spec, sigma: float | None = None) -> Quantity:
     """An SI value as a person would write it on a sheet, rounded to what can be set or read.
 
-    >>> from cyclewright.sheets.model import Fork
+    >>> from cyclewright.sheets.bike import Fork
     >>> written(0.5513, Fork.specs()["axle_to_crown"], 0.006).text
     '551 mm ± 6'
     """

@@ -23,7 +23,7 @@ class HalfModes:
     node: Array
     """Where each mode stands still, ahead of the mass centre positive [m]; 0 where it has none."""
     has_node: BoolArray
-    """False for a pure heave, which moves everywhere alike."""
+    """False for a pure heave, which moves everywhere alike, and where both frequencies are one."""
 
 
 def quarter_modes(
@@ -107,7 +107,8 @@ def half_modes(
     -----
     Spring and tyre of each end act as one spring in series; wheels without mass, no damping.
     With ``k_f a = k_r b`` the modes are pure heave, without a node, and pure pitch about the
-    mass centre.
+    mass centre; if besides both swing equally fast, every mixture of them is a mode too, and
+    neither has a node of its own.
 
     Examples
     --------
@@ -151,7 +152,9 @@ def _nodes(
 ) -> tuple[Array, BoolArray]:
     """Where each mode stands still, from whichever equation keeps its digits."""
     shape = square.shape
-    of_heave = np.broadcast_to((heave - pitch)[..., None] * np.array([-1.0, 1.0]) > 0.0, shape)
+    apart = np.where(np.abs(heave - pitch) > 1e-12 * (heave + pitch), heave - pitch, 0.0)
+    of_heave = np.broadcast_to(apart[..., None] * np.array([-1.0, 1.0]) > 0.0, shape)
+    alike = (apart == 0.0)[..., None]
     across = np.broadcast_to(coupling[..., None], shape)
     mixed = np.broadcast_to(coupled[..., None], shape)
     # mostly pitch: x = k₁₂/(k₁₁ - m ω²); mostly heave: x = (k₂₂ - J ω²)/k₁₂
@@ -159,8 +162,8 @@ def _nodes(
     turn = inertia[..., None] * (pitch[..., None] - square)
     by_pitch = across / np.where(np.abs(stiff) > 0.0, stiff, 1.0)
     by_heave = np.where(mixed, turn / np.where(mixed, across, 1.0), 0.0)
-    node = np.where(of_heave, by_heave, by_pitch)
-    return np.asarray(node), np.asarray(mixed | ~of_heave)
+    node = np.where(of_heave, by_heave, by_pitch) + 0.0  # never minus zero
+    return np.asarray(node), np.asarray(mixed | ~(of_heave | alike))
 
 
 def _ascending(one: Array, other: Array, coupling: Array, product: Array) -> Array:

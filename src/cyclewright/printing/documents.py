@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import asdict
@@ -34,18 +35,8 @@ from cyclewright.printing.data import (
     TorqueLine,
     WallPlan,
 )
-from cyclewright.setting import Setting
+from cyclewright.setting import BASIS_WORD, Setting
 from cyclewright.units import System
-
-BASIS_WORD = {
-    "maker": "maker",
-    "law": "law",
-    "standard": "standard",
-    "measured": "measured",
-    "model": "our sums",
-    "practice": "practice",
-    "rider": "rider",
-}
 
 _SMALL_PRINT = (
     "The makers' manuals and the law of the country come before this sheet. It says what was "
@@ -242,14 +233,24 @@ def _compiled(template: str, data: str, fonts: Any, standards: list[Literal["ua-
 
 
 def _printable(data: Any) -> Any:
-    """The data with control characters as spaces: they are in no font."""
+    """The data with control characters as spaces, and endless words where they may break."""
     if isinstance(data, str):
-        return "".join(char if char.isprintable() else " " for char in data)
+        text = "".join(char if char.isprintable() else " " for char in data)
+        return text if text.startswith("<svg") else _ENDLESS.sub(_broken, text)
     if isinstance(data, Mapping):
         return {key: _printable(value) for key, value in data.items()}
     if isinstance(data, list | tuple):
         return [_printable(value) for value in data]
     return data
+
+
+_ENDLESS = re.compile(r"\S{31,}")
+"""What is longer than any word that people mean; a column is narrower."""
+
+
+def _broken(word: re.Match[str]) -> str:
+    """The word with a place to break, which nobody sees, behind every few letters."""
+    return re.sub(r"(.{12})(?=.)", "\\1\u200b", word[0])
 
 
 def code_text(bike: int, head: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import uuid as uuids
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -75,6 +76,12 @@ KINDS: dict[str, int] = {
 }
 """Every kind of event this version knows, and the version of its data it writes."""
 
+_TIME = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2}([.][0-9]{1,9})?)?"
+    r"(Z|[+-][0-9]{2}:[0-9]{2})?"
+)
+"""A moment as browsers write it (ISO 8601)."""
+
 Raiser = Callable[[dict[str, Any]], dict[str, Any]]
 RAISERS: dict[tuple[str, int], Raiser] = {}
 """(kind, version) to the pure function that raises its data to the next version."""
@@ -125,10 +132,13 @@ def fits_subject(subject: str) -> bool:
     return 0 < len(subject) <= LONGEST_SUBJECT and subject.isprintable()
 
 
-def check_subject(draft: Draft) -> None:
-    """A subject that some database could not keep is an InputError."""
+def check(draft: Draft) -> None:
+    """A subject that some database could not keep, and a time that is none, are InputErrors."""
     if not fits_subject(draft.subject):
         raise InputError(Problem("subject", draft.kind, "this cannot be recorded: name it shortly"))
+    if draft.device_time is not None and not _TIME.fullmatch(draft.device_time):
+        do = "send the phone's own time like 2031-05-24T09:00:00Z, or leave it out"
+        raise InputError(Problem("device-time", "device_time", do, draft.device_time[:60]))
 
 
 def encode(draft: Draft, seen: int, server_time: str, clock_set_back: bool) -> bytes:

@@ -299,7 +299,7 @@ def _torqued(
         planned,
         do=step.check if verb == "check" and step.check else planned.do,
         tool=planned.tool or _tool(joint, known),
-        compound=planned.compound or _compound(joint, known),
+        compound=_both(planned.compound, joint, known),
         torque=torques.get(joint.name),
     )
 
@@ -474,6 +474,20 @@ def _compound(item: Fastener, known: Facts) -> str:
     if item.kind != "hand" and pair is not None and pair.a == bolt:
         return compounds.WORDS[pair.compound]
     return item.compound
+
+
+def _both(between: str, item: Fastener, known: Facts) -> str:
+    """What goes between the parts and, where the sheet has a word of it, on the bolt's thread.
+
+    Paste is for the faces that are clamped; every other word of a sheet is for the thread.
+    """
+    stated = _stated(item.name, "compound", known)
+    if not between or stated == "paste":
+        return _compound(item, known)
+    thread = compounds.WORDS.get(stated, stated)
+    if thread in ("", between):
+        return between
+    return f"thread: {thread}; between the parts: {between.removeprefix('nothing: ')}"
 
 
 def _between(step: Step, known: Facts) -> str:

@@ -68,3 +68,13 @@ def _needed(
         else:
             needed |= {o["id"] for o in planned[:place] if need in (o.get("joints") or ())}
     return frozenset(needed - {str(item["id"])})
+
+
+def torque_fits(window: Mapping[str, Any] | None, torque: float) -> bool:
+    """Whether a torque [N·m] lies in a planned window; a missing end leaves that end open."""
+    if window is None:
+        return True
+    low, high = window.get("low"), window.get("high")
+    if low is None and high is None:
+        return False
+    return (low is None or torque >= low - 1e-6) and (high is None or torque <= high + 1e-6)

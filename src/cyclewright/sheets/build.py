@@ -14,9 +14,11 @@ from typing import Any, cast
 
 from cyclewright import units
 from cyclewright.errors import InputError, Problem
+from cyclewright.sheets.bike import Fastener
 from cyclewright.sheets.layout import Slot, leaves, slots
-from cyclewright.sheets.model import MODELS, Fastener, SheetKind, Spec, Table
+from cyclewright.sheets.model import MODELS, SheetKind
 from cyclewright.sheets.rules import rules
+from cyclewright.sheets.spec import Spec, Table
 from cyclewright.units import DIMENSIONS, Quantity
 
 MOST_PROBLEMS = 60
@@ -268,7 +270,7 @@ def _words(value: Any, spec: Spec, path: str) -> str:
 def allowed(spec: Spec) -> str:
     """The range of a field in the unit it is written in.
 
-    >>> from cyclewright.sheets.model import Rider
+    >>> from cyclewright.sheets.rider import Rider
     >>> allowed(Rider.specs()["mass"])
     '15 to 250 kg'
     """

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, sin, sqrt
 
-from cyclewright.sheets.model import Bike, Tyre
+from cyclewright.sheets.bike import Bike, Tyre
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from typing import Any
 
 from cyclewright.sheets.build import allowed
 from cyclewright.sheets.layout import Slot, leaves
-from cyclewright.sheets.model import MODELS, Policy, Shape, SheetKind
+from cyclewright.sheets.model import MODELS, SheetKind
+from cyclewright.sheets.spec import Policy, Shape
 
 
 @dataclass(frozen=True, slots=True)

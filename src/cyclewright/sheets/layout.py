@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
 
-from cyclewright.sheets.model import Fastener, Figures, Spec, Table
+from cyclewright.sheets.bike import Fastener, Figures
+from cyclewright.sheets.spec import Spec, Table
 
 Role = Literal["leaf", "table", "rows", "named"]
 
@@ -27,7 +28,7 @@ class Slot:
 def layout(kind: type[Table]) -> dict[str, Slot]:
     """Every name of the table in the order of its model.
 
-    >>> from cyclewright.sheets.model import Fork
+    >>> from cyclewright.sheets.bike import Fork
     >>> layout(Fork)["kind"].allowed
     ('air', 'coil', 'rigid')
     >>> layout(Fork)["chart"].role

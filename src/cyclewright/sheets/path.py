@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from typing import Any, cast
 
 from cyclewright.errors import InputError, Problem
+from cyclewright.sheets.bike import Fastener
 from cyclewright.sheets.build import good_name, unknown_field
 from cyclewright.sheets.layout import Slot, slots
-from cyclewright.sheets.model import MODELS, Fastener, SheetKind, Table
+from cyclewright.sheets.model import MODELS, SheetKind
+from cyclewright.sheets.spec import Table
 
 _PART = re.compile(r"(?P<name>[^\[\]]+)(?:\[(?P<row>\d{1,3})\])?")
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from cyclewright.errors import Problem
-from cyclewright.sheets.model import Rear
+from cyclewright.sheets.bike import Rear
 
 PIVOTS: Final = {
     "single-pivot": ("pivot",),

@@ -13,10 +13,13 @@ from typing import Any
 
 from cyclewright.errors import InputError, Problem
 from cyclewright.sheets import path as paths
+from cyclewright.sheets.bike import Fastener
 from cyclewright.sheets.build import build
 from cyclewright.sheets.layout import Slot, slots
-from cyclewright.sheets.model import MODELS, Fastener, SheetKind, Spec, Table
+from cyclewright.sheets.model import MODELS, SheetKind
 from cyclewright.sheets.raw import from_text
+from cyclewright.sheets.sheets import Sheets, load
+from cyclewright.sheets.spec import Spec, Table
 from cyclewright.sheets.write import toml_value
 
 
@@ -71,6 +74,10 @@ class QuickStart:
     bike_toml: str
     rider_toml: str
     place_toml: str
+
+    def sheets(self) -> Sheets:
+        """The sheets that these texts make."""
+        return load(self.bike_toml, self.rider_toml, self.place_toml)
 
 
 def quick_start(answers: Mapping[str, str]) -> QuickStart:

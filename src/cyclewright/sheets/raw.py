@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from cyclewright.sheets.layout import Slot, layout
-from cyclewright.sheets.model import Table
+from cyclewright.sheets.spec import Table
 from cyclewright.units import Quantity
 
 

@@ -8,8 +8,12 @@ from pathlib import Path
 from typing import Any, Literal, overload
 
 from cyclewright.errors import InputError, Problem, input_error
+from cyclewright.sheets.bike import Bike
 from cyclewright.sheets.build import build
-from cyclewright.sheets.model import Bike, Place, Rider, SheetKind, Table
+from cyclewright.sheets.model import SheetKind
+from cyclewright.sheets.place import Place
+from cyclewright.sheets.rider import Rider
+from cyclewright.sheets.spec import Table
 
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000

@@ -8,19 +8,19 @@ from typing import Any
 
 from cyclewright.errors import Problem
 from cyclewright.sheets import pivots
+from cyclewright.sheets.bike import Bike, ChartRow, ClickRow, Figures, Fork, Shock
 from cyclewright.sheets.layout import slots
-from cyclewright.sheets.model import (
-    Bike,
-    ChartRow,
-    ClickRow,
-    Figures,
-    Fork,
-    Rider,
-    SheetKind,
-    Shock,
-    Table,
-)
+from cyclewright.sheets.model import SheetKind
+from cyclewright.sheets.rider import Rider
+from cyclewright.sheets.spec import Table
 from cyclewright.units import Quantity
+
+_CROTCH = (0.386, 0.56)
+"""Shares of the height between which a crotch can lie, a little inside what the sums can take."""
+_ARM = (0.33, 0.47)
+"""Shares of the height between which an arm can be long, shoulder to gripping hand."""
+_PRESSED = 0.015
+"""How much longer an inseam reads than a survey's crotch height when pressed up firmly [m]."""
 
 
 def rules(kind: SheetKind, model: Table, bad: frozenset[str] = frozenset()) -> Iterator[Problem]:
@@ -199,12 +199,16 @@ def _rider(rider: Rider) -> Iterator[Problem]:
     if (
         height is not None
         and inseam is not None
-        and not 0.36 <= inseam.value / height.value <= 0.56
+        and not _CROTCH[0] <= (inseam.value - _PRESSED) / height.value <= _CROTCH[1]
     ):
         do = f"does not fit a height of {height.text}: measure floor to crotch again"
         yield Problem("out-of-proportion", "rider.inseam", do, inseam.text, "mm")
     arm = rider.arm_length
-    if height is not None and arm is not None and not 0.3 <= arm.value / height.value <= 0.5:
+    if (
+        height is not None
+        and arm is not None
+        and not _ARM[0] <= arm.value / height.value <= _ARM[1]
+    ):
         do = f"does not fit a height of {height.text}: measure shoulder to gripping hand again"
         yield Problem("out-of-proportion", "rider.arm_length", do, arm.text, "mm")
     mass, kit = rider.mass, rider.kit_mass

@@ -10,11 +10,15 @@ from typing import Any, cast
 from cyclewright import units
 from cyclewright.errors import InputError, Problem
 from cyclewright.sheets import path as paths
+from cyclewright.sheets.bike import Bike, Tyre
 from cyclewright.sheets.build import build, in_range
 from cyclewright.sheets.layout import layout
-from cyclewright.sheets.model import MODELS, Bike, Place, Rider, SheetKind, Spec, Table, Tyre
+from cyclewright.sheets.model import MODELS, SheetKind
+from cyclewright.sheets.place import Place
 from cyclewright.sheets.raw import from_text, plain, raw
 from cyclewright.sheets.read import Source, read
+from cyclewright.sheets.rider import Rider
+from cyclewright.sheets.spec import Spec, Table
 from cyclewright.units import Quantity
 
 
@@ -168,7 +172,7 @@ def _sum(before: Any, value: Any, spec: Spec, path: str) -> Any:
 def added(before: Quantity, step: Quantity, spec: Spec) -> Quantity:
     """The sum of a quantity and a step, written in the unit that it had.
 
-    >>> from cyclewright.sheets.model import Cockpit
+    >>> from cyclewright.sheets.bike import Cockpit
     >>> spec = Cockpit.specs()["spacers_under"]
     >>> added(Quantity(0.01, None, "1 cm"), Quantity(0.02, None, "20 mm"), spec).text
     '3 cm'

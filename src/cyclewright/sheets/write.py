@@ -8,9 +8,10 @@ from typing import Any
 
 from cyclewright.errors import InputError, Problem
 from cyclewright.sheets import path as paths
-from cyclewright.sheets.model import SheetKind, Table
+from cyclewright.sheets.model import SheetKind
 from cyclewright.sheets.raw import from_text, plain, raw
 from cyclewright.sheets.read import raw_table, read
+from cyclewright.sheets.spec import Table
 from cyclewright.units import Quantity
 
 

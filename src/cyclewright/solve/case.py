@@ -52,7 +52,10 @@ class Spring:
 
 @dataclass(frozen=True, slots=True)
 class Tyre:
-    """One tyre on its rim; `kept_pressure` [Pa gauge] keeps it, None solves for the goal."""
+    """One tyre on its rim; `kept_pressure` [Pa gauge] keeps it, None solves for the goal.
+
+    The goal is met on the whole ride; what is set is gauge at the workshop.
+    """
 
     radius: Array
     """Unloaded outside radius [m]."""
@@ -75,6 +78,10 @@ class Tyre:
     ceiling: Array
     """Lowest of the upper limits at the workshop [Pa gauge]."""
     kept_pressure: Array | None = None
+    cooling: float = 1.0
+    """Temperature of the ride's coldest air over that of the workshop [1], at most 1."""
+    outside: float | None = None
+    """Ambient pressure at the ride's lowest point [Pa]; None for the workshop's."""
 
 
 @dataclass(frozen=True, slots=True)

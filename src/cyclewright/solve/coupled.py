@@ -323,7 +323,8 @@ def _compress(
 
 
 def _drop(unit: Tyre, load: Array, pressure: Array) -> Array:
-    drop = tyres.drop(load, pressure, unit.radius, unit.width, unit.casing)
+    held = np.maximum(load, 0.0)
+    drop = tyres.drop(held, pressure, unit.radius, unit.width, unit.casing)
     limited: Array = np.minimum(drop / unit.stiffness_factor, unit.height)
     return limited
 
@@ -343,15 +344,29 @@ def _tyre_goals(case: Case, standing: _Sag) -> tuple[Array, Array]:
     weight = standing.front_load + standing.rear_load
     transfer = BRAKING_SHARE * weight * standing.centre[..., 1] / case.wheelbase
     front = _tyre_goal(case.front_tyre, standing.front_load + transfer)
-    return front, _tyre_goal(case.rear_tyre, standing.rear_load)
+    rear = _tyre_goal(case.rear_tyre, standing.rear_load)
+    return _as_set(case, case.front_tyre, front), _as_set(case, case.rear_tyre, rear)
 
 
 def _tyre_goal(unit: Tyre, load: Array) -> Array:
     """The least pressure that keeps the rim off the ground's usual edges and the bead on it."""
-    hit = load * unit.hit_factor / unit.stiffness_factor
-    edge = tyres.edge_pressure(hit, unit.radius, unit.width, unit.height, unit.casing)
-    goal: Array = np.maximum(edge, roll_off(unit, load))
+    held = np.maximum(load, 0.0)
+    goal: Array = np.maximum(edge(unit, held), roll_off(unit, held))
     return goal
+
+
+def _as_set(case: Case, unit: Tyre, gauge: Array) -> Array:
+    """What to set at the workshop to keep this on the whole ride [Pa gauge], volume constant."""
+    outside = case.ambient if unit.outside is None else unit.outside
+    set_to: Array = (gauge + outside) / unit.cooling - case.ambient
+    return set_to
+
+
+def edge(unit: Tyre, load: Array) -> Array:
+    """Pressure [Pa gauge] below which the ground's usual edges reach the rim."""
+    hit = load * unit.hit_factor / unit.stiffness_factor
+    least: Array = tyres.edge_pressure(hit, unit.radius, unit.width, unit.height, unit.casing)
+    return least
 
 
 def roll_off(unit: Tyre, load: Array) -> Array:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -55,6 +55,8 @@ def _sqlite(path: Path) -> Engine:
 def _connect(path: Path) -> Any:
     import sqlite3
 
+    with suppress(OSError):  # said better below; the files beside it take its mode
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
     connection = sqlite3.connect(path, timeout=10.0, isolation_level=None, check_same_thread=False)
     if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
         connection.execute("PRAGMA journal_mode=WAL")

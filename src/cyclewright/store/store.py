@@ -338,7 +338,7 @@ class Store:
         shop: tuple[int, bytes],
     ) -> tuple[Event, tuple[int, bytes]]:
         """One draft as the next event of a stream, and the shop's sequence and chain behind it."""
-        record.check_subject(draft)
+        record.check(draft)
         seen = head.number if draft.seen is None else draft.seen
         self._check_seen(connection, stream, draft, seen, head)
         number, sequence = head.number + 1, shop[0] + 1

@@ -1,8 +1,7 @@
-"""What the acts of all stages share: own UUIDs, days, one event put on record, the answer."""
+"""What the acts of all stages share: days, one event put on record, the answer."""
 
 from __future__ import annotations
 
-import uuid as uuids
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -11,7 +10,7 @@ from cyclewright.errors import input_error
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
-from cyclewright.workshop.shop import Shop, checked_uuid
+from cyclewright.workshop.shop import Entry, Shop, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft, Event
@@ -19,11 +18,6 @@ if TYPE_CHECKING:
 
 By = str | int | None
 Day = str | date | None
-
-
-def own_uuid(uuid: str | None) -> str:
-    """The author's UUID checked, or a new one."""
-    return checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
 
 
 def day(given: Day, field: str = "date") -> date:
@@ -72,7 +66,7 @@ def one(
             drafts.append(Draft("step-done", f"step:{proved[0]}", done, author, also[1]))
         return drafts
 
-    return shop.act(bike, decide, also)
+    return shop.act(bike, decide, Entry(also, kind, subject[:200]))
 
 
 def _open(state: BikeState, name: str, evidence: Mapping[str, Any]) -> bool:

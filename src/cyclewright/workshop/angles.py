@@ -188,7 +188,7 @@ def typed_setting(name: str, angle: float) -> Setting:
 
 
 def _advised(sheets: Sheets) -> dict[str, Setting]:
-    from cyclewright.workshop.base import advise
+    from cyclewright.workshop.advising import advise
 
     return {item.name: item for item in advise(sheets).settings}
 

@@ -10,12 +10,36 @@ from cyclewright import units
 from cyclewright.setting import Limit
 
 if TYPE_CHECKING:
-    from cyclewright.sheets.model import Fork, Shock
+    from cyclewright.sheets.bike import Fork, Shock
     from cyclewright.sheets.sheets import Sheets
 
 
+_TYRE = ("any tyre", 0.2e5, 9e5)
+_SPRING, _COIL = ("any air spring", 0.0, 40e5), ("any coil", 1e3, 3e5)
+_SAG, _DIAL = ("any ring", 0.0, 0.3), ("any dial", 0.0, 60.0)
+POSSIBLE: dict[str, tuple[str, float, float]] = {
+    "front_tyre_pressure": _TYRE,
+    "rear_tyre_pressure": _TYRE,
+    "saddle_height": ("any saddle", 0.25, 1.1),
+    "post_insertion": ("any post", 0.02, 0.6),
+    **{
+        f"{end}_{what}": ends
+        for end in ("fork", "shock")
+        for what, ends in (
+            ("pressure", _SPRING),
+            ("rate", _COIL),
+            ("sag", _SAG),
+            ("rebound", _DIAL),
+            ("compression", _DIAL),
+        )
+    },
+}
+"""Between which a setting can be at all on a bike that is to be ridden, marked or not [SI]; a tyre
+below its least is flat (judgement, as wide as the sheets' own ranges)."""
+
+
 def bounds(sheets: Sheets) -> dict[str, tuple[Limit, ...]]:
-    """Limits [SI] by setting name; a setting without any limit has no key."""
+    """Limits [SI] by setting name, makers' first; a setting without any limit has no key."""
     from cyclewright.advice.limits import tyre_limits
     from cyclewright.knowledge.defaults import fill
 
@@ -30,7 +54,10 @@ def bounds(sheets: Sheets) -> dict[str, tuple[Limit, ...]]:
     bike = sheets.bike
     found |= _unit("fork", bike.fork, bike.fork.travel)
     found |= _unit("shock", bike.shock, bike.shock.stroke)
-    return {name: limits for name, limits in found.items() if limits}
+    for name, (owner, least, most) in POSSIBLE.items():
+        ends = Limit(owner, "min", least), Limit(owner, "max", most)
+        found[name] = (*found.get(name, ()), *ends)
+    return found
 
 
 def outside(name: str, value: float, limits: tuple[Limit, ...]) -> Limit | None:

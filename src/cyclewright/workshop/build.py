@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid as uuids
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 from cyclewright.errors import InputError, Problem, Refusal, input_error, refusal
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import RecordAnswer
-from cyclewright.workshop.evidence import Given, Number, evidence
+from cyclewright.workshop.evidence import Given, Number, evidence, same
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
 from cyclewright.workshop.readings import setting_drafts
 from cyclewright.workshop.receive import follow, plan_data
-from cyclewright.workshop.shop import Shop, checked_text, checked_uuid
+from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid, uuid_used
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft, Event
@@ -98,7 +97,7 @@ def record_step(
     """
     from cyclewright.record.events import Draft
 
-    own = _own(uuid)
+    own = own_uuid(uuid)
     if problem is not None and put_off is not None:
         raise input_error("both", "problem", "say either what is wrong or why it waits, not both")
     if problem is None and put_off is None:
@@ -106,23 +105,17 @@ def record_step(
         return _record_done(shop, bike, {step: given}, [own], by, seen, device_time)
     said = checked_text(problem if problem is not None else put_off or "", "problem", 1000)
     author = who(shop, by)
+    kind, key = ("step-problem", "problem") if problem is not None else ("step-put-off", "reason")
 
     def decide(state: BikeState) -> list[Draft]:
         _step(state, step)
-        kind, key = (
-            ("step-problem", "problem")
-            if problem is not None
-            else (
-                "step-put-off",
-                "reason",
-            )
-        )
         data: dict[str, Any] = {"step": step, key: said}
         if photo is not None:
             data["photo"] = kept_photo(shop, photo, f"{step}.photo")
         return [Draft(kind, f"step:{step}", data, author, own, seen, device_time)]
 
-    events, state = shop.act(bike, decide, [own])
+    entry = Entry([own], kind, f"step:{step}", lambda data: data.get(key) == said)
+    events, state = shop.act(bike, decide, entry)
     verb = "problem recorded" if problem is not None else "put off"
     gone = {name for event in events for name in state.reopened.get(event.number, ())}
     held = [name for name in state.blocked() if name not in gone] if problem is not None else []
@@ -156,7 +149,7 @@ def record_steps(
         step: Given(values.get(step), torques.get(step), photos.get(step), words.get(step), as_set)
         for step in dict.fromkeys(steps)
     }
-    base = _own(uuid)
+    base = own_uuid(uuid)
     own = [base, *(follow(base, step) for step in list(given)[1:])]
     return _record_done(shop, bike, given, own, by, seen, device_time)
 
@@ -178,7 +171,7 @@ def undo(
     """
     from cyclewright.record.events import Draft
 
-    own, author = _own(uuid), who(shop, by)
+    own, author = own_uuid(uuid), who(shop, by)
 
     def decide(state: BikeState) -> list[Draft]:
         event, also = _undoable(shop, state, number, step)
@@ -187,7 +180,7 @@ def undo(
             data["step"] = event.data["step"]
         return [Draft("event-undone", event.subject, data, author, own, seen)]
 
-    events, state = shop.act(bike, decide, [own])
+    events, state = shop.act(bike, decide, Entry([own], "event-undone"))
     return answered(state, events, f"event {events[0].data['number']} undone")
 
 
@@ -211,7 +204,7 @@ def change_sheet(
 
     if not changes:
         raise input_error("empty", "change", "give at least one change, FIELD=VALUE")
-    own, author = _own(uuid), who(shop, by)
+    own, author = own_uuid(uuid), who(shop, by)
     fields = [_field(text) for text in changes]
     told = [_public(text) for text in changes]
     kinds = {field.split(".")[0] for field in fields}
@@ -242,7 +235,8 @@ def change_sheet(
         ]
 
     own_all = [own, follow(own, "planned"), *(draft.uuid for draft in settings)]
-    events, state = shop.act(bike, decide, own_all)
+    entry = Entry(own_all, "sheet-changed", subject, lambda data: data.get("changes") == told)
+    events, state = shop.act(bike, decide, entry)
     return answered(state, events, f"{', '.join(told)} recorded")
 
 
@@ -269,7 +263,7 @@ def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) ->
     """Make the plan again from the sheets in force with what this version knows."""
     from cyclewright.record.events import Draft
 
-    own, author = _own(uuid), who(shop, by)
+    own, author = own_uuid(uuid), who(shop, by)
 
     def decide(state: BikeState) -> list[Draft]:
         kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
@@ -277,7 +271,7 @@ def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) ->
             Draft("planned", "plan", _plan_data(shop, state, shop.sheets(state), kept), author, own)
         ]
 
-    events, state = shop.act(bike, decide, [own])
+    events, state = shop.act(bike, decide, Entry([own], "planned", "plan"))
     return answered(state, events, f"planned again: {len(state.planned_steps())} steps")
 
 
@@ -297,7 +291,7 @@ def touch(
     """
     from cyclewright.record.events import Draft
 
-    own, author, reason = _own(uuid), who(shop, by), checked_text(why, "why", 300)
+    own, author, reason = own_uuid(uuid), who(shop, by), checked_text(why, "why", 300)
 
     def decide(state: BikeState) -> list[Draft]:
         steps = state.planned_steps()
@@ -316,7 +310,8 @@ def touch(
         data = {"joints": joints, "why": reason}
         return [Draft("joint-touched", subject, data, author, own, seen, device_time)]
 
-    events, state = shop.act(bike, decide, [own])
+    entry = Entry([own], "joint-touched", same=lambda data: data.get("why") == reason)
+    events, state = shop.act(bike, decide, entry)
     return answered(state, events, reason)
 
 
@@ -358,7 +353,13 @@ def _record_done(
             for name in order
         ]
 
-    events, state = shop.act(bike, decide, own)
+    first = next(iter(given))
+    entry = Entry(
+        own, "step-done", f"step:{first}", lambda data: same(data["evidence"], given[first])
+    )
+    events, state = shop.act(bike, decide, entry)
+    if len(events) < len(own):
+        raise uuid_used(own[0])
     done = len(state.done())
     named = _listed([event.data["step"] for event in events])
     return answered(state, events, f"{named}: done, {done} of {len(state.planned_steps())}")
@@ -505,10 +506,6 @@ def _public(text: str) -> str:
     field = _field(text)
     personal = field.split(".")[0] == "rider"
     return field if personal else checked_text(text, "change", 300)
-
-
-def _own(uuid: str | None) -> str:
-    return checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -297,6 +297,11 @@ def _braking(given: Mapping[str, Any]) -> Outcome:
             f"Beyond the limit of {limit:.3g} m/s² the rear wheel has lifted and carries nothing;"
             " the front load holds only for the moment of lifting.",
         )
+    elif front <= 0.0:
+        notes = (
+            "The front wheel has lifted and carries nothing;"
+            " the rear load holds only for the moment of lifting.",
+        )
     return Outcome({"limit": limit, "front_load": float(front), "rear_load": float(rear)}, notes)
 
 

@@ -326,7 +326,6 @@ class _Trend:
     by: str = ""
     earliest: str = ""
     latest: str = ""
-    open_end: bool = False
 
 
 def _trend(
@@ -362,7 +361,7 @@ def _trend(
         ahead = (amount - zero) / pace
         return (start + timedelta(days=math.floor(min(max(ahead, 0.0), 36500.0)))).isoformat()
 
-    return _Trend(found.rate, on(found.at), on(found.low), on(found.high), found.high is None)
+    return _Trend(found.rate, on(found.at), on(found.low), on(found.high))
 
 
 def _wear_said(kind: Wear, shown: str, limit: str, worn: bool, trend: _Trend) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.people import OWNER, find, names, owner
+from cyclewright.workshop.people import find, names, owner, still_led
 from cyclewright.workshop.shop import Shop, checked_text, whole
 
 if TYPE_CHECKING:
@@ -73,12 +73,9 @@ class ErasedAnswer:
 def personal(shop: Shop, bike: int) -> PersonalAnswer:
     """What could be erased from a bike's record, counted by kind, and its tombstones."""
     events = shop.events(whole(bike))
-    known = _addresses(events)
-    gone = shop.state(bike).erased
-    held = dict.fromkeys(WHAT, 0)
-    for address, kind in known.items():
-        held[kind] += address not in gone
-    return PersonalAnswer(bike, held, tuple(_tombstones(shop, events, known)))
+    counted = Counter(_held(shop, bike).values())
+    stones = tuple(_tombstones(shop, events, _addresses(events)))
+    return PersonalAnswer(bike, {kind: counted[kind] for kind in WHAT}, stones)
 
 
 def erased_people(shop: Shop) -> dict[int, Tombstone]:
@@ -125,8 +122,7 @@ def erase_bike(
             allowed=", ".join(WHAT),
         )
     why, author = checked_text(reason, "reason", 300), owner(shop, by, pin)
-    known, gone = _addresses(shop.events(whole(bike))), shop.state(bike).erased
-    found = [address for address, kind in known.items() if kind in what and address not in gone]
+    found = [address for address, kind in _held(shop, bike).items() if kind in what]
     if not found:
         raise refusal("nothing-to-erase", f"bike {bike}", f"it holds no {' or '.join(what)}")
     number = erase_addresses(shop, bike, found, why, author)
@@ -145,20 +141,25 @@ def erase_person(
         raise input_error(
             "no-such-person", "person", "name somebody of this shop", value=str(person)
         )
-    members = shop.own().members
-    owners = {m.id for m in members.values() if m.role == OWNER and not m.erased}
-    if owners == {chosen.id}:
-        raise refusal("last-owner", "person", "make somebody else an owner first")
-    member = members[chosen.id]
+    member = shop.own().members[chosen.id]
     found = [address for address in (member.name, member.pin) if address]
-    number = erase_addresses(shop, 0, found, why, author)
+
+    def led(state: ShopState) -> None:
+        still_led(state, replace(state.members[chosen.id], name="", pin=""))
+
+    number = erase_addresses(shop, 0, found, why, author, led)
     return ErasedAnswer(None, chosen.id, number, len(found), f"person {chosen.id} erased for good")
 
 
 def erase_addresses(
-    shop: Shop, stream: int, addresses: Sequence[str], reason: str, author: int | None
+    shop: Shop,
+    stream: int,
+    addresses: Sequence[str],
+    reason: str,
+    author: int | None,
+    check: Callable[[ShopState], None] = lambda _: None,
 ) -> int:
-    """The tombstone first, then the contents: cut short, `finish` does the rest."""
+    """The tombstone first, then the contents: cut short, erasing again does the rest."""
     from cyclewright.record.events import SHOP, Draft
 
     data = {"addresses": list(addresses), "reason": reason}
@@ -167,6 +168,7 @@ def erase_addresses(
         return [Draft("erased", "erased", data, author)]
 
     def own(state: ShopState) -> list[Draft]:
+        check(state)
         return [Draft("erased", "erased", data, author)]
 
     events: Sequence[Event]
@@ -176,21 +178,17 @@ def erase_addresses(
     return events[0].number
 
 
-def finish(shop: Shop) -> int:
-    """Erase again what a tombstone names and is still there: after a crash or a restore."""
-    from cyclewright.record.events import SHOP
+def _held(shop: Shop, bike: int) -> dict[str, str]:
+    """Every personal attachment that a bike's record holds, with its kind.
 
-    named = [
-        str(address)
-        for stream in (SHOP, *shop.store.heads())
-        for event in shop.store.events(stream)
-        if event.kind == "erased"
-        for address in event.data["addresses"]
-    ]
-    left = [address for address in named if shop.store.shelf.get(address) is not None]
-    shop.store.erase(left)
-    shop.forget()
-    return len(left)
+    One that was erased and is still there, after a crash, is held until it is erased again.
+    """
+    gone = shop.state(bike).erased
+    return {
+        address: kind
+        for address, kind in _addresses(shop.events(whole(bike))).items()
+        if address not in gone or shop.store.shelf.get(address) is not None
+    }
 
 
 def _addresses(events: Sequence[Event]) -> dict[str, str]:

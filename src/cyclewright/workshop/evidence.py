@@ -12,7 +12,7 @@ from cyclewright import units
 from cyclewright.errors import InputError, Problem, RangeError
 from cyclewright.setting import Limit
 from cyclewright.workshop import bounds
-from cyclewright.workshop.shop import Shop, checked_text
+from cyclewright.workshop.shop import Shop, checked_text, printable
 
 if TYPE_CHECKING:
     from cyclewright.record.steps import Step
@@ -62,6 +62,14 @@ def evidence(step: Step, given: Given, limits: Limits) -> dict[str, Any]:
     return found
 
 
+def same(recorded: Mapping[str, Any], given: Given) -> bool:
+    """Whether evidence on record is what is given now, by the words of it."""
+    kept = [item.get("text") if isinstance(item, Mapping) else item for item in recorded.values()]
+    told = {printable(text) for text in kept if isinstance(text, str)}
+    words = (given.torque, given.value, given.word)
+    return all(printable(text) in told for text in words if isinstance(text, str))
+
+
 def photo(shop: Shop, source: Path | str | bytes, field: str = "photo") -> dict[str, str]:
     """A photo kept as an attachment, without position data; what events refer to it by."""
     from cyclewright.store import photos
@@ -100,7 +108,7 @@ def _wanted(step: Step, kind: str) -> Problem:
     if kind == "torque":
         return Problem("torque-missing", field, f"give the torque it was set to, {_set_to(step)}")
     if kind == "photo":
-        return Problem("photo-missing", field, "give a photo: it is the proof of this step")
+        return Problem("photo-missing", field, "take one, it is the proof of this step")
     if kind == "text":
         return Problem("text-missing", field, "say in a few words what was found")
     what, unit = _asked(step)
@@ -124,7 +132,7 @@ def _set_to(step: Step) -> str:
 
 
 def _torque(step: Step, given: Given) -> dict[str, Any]:
-    from cyclewright.record.state import torque_fits
+    from cyclewright.record.steps import torque_fits
 
     field, window = f"{step.id}.torque", step.torque or {}
     if given.torque is None:

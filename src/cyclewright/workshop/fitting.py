@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.setting import Finding, Question, Setting
 from cyclewright.units import System
+from cyclewright.workshop.advising import change_of
 from cyclewright.workshop.answers import Change
 
 if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
     from cyclewright.advice.carry import Carried
-    from cyclewright.advice.droppers import Dropper
+    from cyclewright.advice.droppers import Dropper as Dropper
     from cyclewright.advice.fit import Saddle
     from cyclewright.advice.fitting import Fit
     from cyclewright.advice.handles import Effect
@@ -28,21 +29,6 @@ POSITION = (
     "bar_height", "lever_angle", "lever_inboard", "lever_reach", "lever_gain",
 )  # fmt: skip
 """Settings of the position among all that are solved together."""
-
-
-@dataclass(frozen=True, slots=True)
-class DropperRow:
-    """One dropper travel that is sold, under this rider on this frame [m]."""
-
-    travel: float
-    length: float
-    fits: bool
-    sure: bool
-    spare: float
-    """Room left to the nearest limit; below zero what is lacking."""
-    limit: str
-    mounted: bool
-    said: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +72,7 @@ class FitAnswer:
     """What is set: saddle, cockpit, levers."""
     angles: tuple[Setting, ...]
     contacts: tuple[Setting, ...]
-    droppers: tuple[DropperRow, ...]
+    droppers: tuple[Dropper, ...]
     dropper_said: str
     rough: tuple[float, float] | None
     """Saddle heights of a plain post for rough ground [m]; None for a dropper."""
@@ -110,7 +96,7 @@ class FitAnswer:
             "position": _settings(self.position, system),
             "angles": _settings(self.angles, system),
             "contacts": _settings(self.contacts, system),
-            "droppers": [_plain(row) for row in self.droppers],
+            "droppers": [{**_plain(row), "said": row.words()} for row in self.droppers],
             "dropper_said": self.dropper_said,
             "rough": None if self.rough is None else list(self.rough),
             "setback_said": self.setback_said,
@@ -258,7 +244,7 @@ def refit(before: Sheets, after: Sheets) -> RefitAnswer:
     old, new = set(_codes(advice.findings)), set(_codes(fresh.findings))
     return RefitAnswer(
         answer,
-        tuple(_change(one) for one in moved),
+        tuple(change_of(one) for one in moved),
         tuple(item for item in fresh.findings if item.code not in old),
         tuple(item for item in advice.findings if item.code not in new),
         tuple(_redo(moved)),
@@ -282,7 +268,7 @@ def _fit(
         position=_of_position(advice),
         angles=found.angles,
         contacts=found.contacts,
-        droppers=tuple(_dropper(item) for item in found.droppers),
+        droppers=found.droppers,
         dropper_said=_dropper_said(found),
         rough=fitting.rough_heights(found.saddle) if plain else None,
         setback_said=fitting.setback_words(filled),
@@ -311,13 +297,6 @@ def _wanted(saddle: Saddle, recommended: Setting) -> Setting:
     return Setting(
         "saddle_wanted", height.value, "m", height.low, height.high, recommended.basis,
         recommended.source, because, "mm", 1.0, "Suits this rider",
-    )  # fmt: skip
-
-
-def _dropper(item: Dropper) -> DropperRow:
-    return DropperRow(
-        item.travel, item.length, item.fits, item.sure, item.spare, item.limit, item.mounted,
-        item.words(),
     )  # fmt: skip
 
 
@@ -365,14 +344,6 @@ def _carried(
     return CarryAnswer(
         found.settings, matches, found.gave, found.parts, found.changes, position, angles, said
     )
-
-
-def _change(moved: Moved) -> Change:
-    item = moved.setting
-    return Change(
-        item.name, item.label, item.unit, item.display, item.graduation,
-        moved.before, moved.kept, moved.resolved,
-    )  # fmt: skip
 
 
 def _redo(moved: Sequence[Moved]) -> Sequence[str]:

@@ -76,8 +76,13 @@ def rows(state: BikeState, people: dict[int, str]) -> tuple[HistoryRow, ...]:
 
     found: list[HistoryRow] = []
     newest: dict[str, int] = {}
-    entries: list[Made | Reading] = [*state.made]
-    entries += [item for item in state.readings if item.kind not in SETTING_OF_READING]
+    entries: list[Made | Reading] = [item for item in state.made if item.name not in _read(state)]
+    told = {item.number for item in entries}
+    entries += [
+        item
+        for item in state.readings
+        if item.kind not in SETTING_OF_READING and item.number not in told
+    ]
     for entry in sorted(entries, key=lambda item: item.number):
         row = _row(entry, people, entry.number < state.visit_number)
         last = newest.get(row.name)
@@ -87,6 +92,12 @@ def rows(state: BikeState, people: dict[int, str]) -> tuple[HistoryRow, ...]:
         newest[row.name] = len(found)
         found.append(_as_advised(row) if last is None and row.read is not None else row)
     return tuple(found)
+
+
+def _read(state: BikeState) -> set[str]:
+    """What was read as a setting's outcome: the step that it proves need not tell it again."""
+    kinds = {item.kind for item in state.readings}
+    return {kind.replace("-", "_") for kind in kinds & set(_OF_READING)}
 
 
 def _same(row: HistoryRow, other: HistoryRow) -> bool:

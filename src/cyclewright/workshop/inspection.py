@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.acts import By, answered, one, own_uuid
+from cyclewright.workshop.acts import By, answered, one
 from cyclewright.workshop.answers import Missing, RecordAnswer
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import names, who
-from cyclewright.workshop.receive import follow, name_of, plan_data
-from cyclewright.workshop.shop import Shop, checked_text
+from cyclewright.workshop.receive import follow, name_of, new_bike, opened_by, plan_data
+from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
@@ -94,15 +94,15 @@ def open_inspection(
     also = [own, follow(own, "planned")]
     if not isinstance(bike, int):
         sheets = bike
-        if uuid is not None and (known := shop.store.find(own)) is not None:
-            return known.stream
+        if uuid is not None and (known := opened_by(shop, own)) is not None:
+            return known
         author, planned = who(shop, by), plan_data(shop, sheets, visit=KIND, cause=cause)
         visit["name"] = name_of(sheets)
         drafts = [
             Draft("visit-opened", "visit", visit, author, own),
             Draft("planned", "plan", planned, author, also[1]),
         ]
-        return shop.store.new_stream(lambda _: drafts)[0].stream
+        return new_bike(shop, own, lambda _: drafts)
     author = who(shop, by)
 
     def decide(state: BikeState) -> list[Draft]:
@@ -113,7 +113,7 @@ def open_inspection(
             Draft("planned", "plan", planned, author, also[1]),
         ]
 
-    shop.act(bike, decide, also)
+    shop.act(bike, decide, Entry(also, "visit-opened", "visit"))
     return bike
 
 

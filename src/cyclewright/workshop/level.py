@@ -113,7 +113,7 @@ def advised(shop: Shop, bike: int, kind: str) -> Setting:
 
 
 def _advised(shop: Shop, bike: int) -> Mapping[str, Setting]:
-    from cyclewright.workshop.base import advise_bike
+    from cyclewright.workshop.advising import advise_bike
 
     return {item.name: item for item in advise_bike(shop, bike).settings}
 

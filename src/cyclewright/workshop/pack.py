@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError, Problem, input_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.acts import By, answered, one, own_uuid
+from cyclewright.workshop.acts import By, answered, one
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
-from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.shop import Entry, Shop, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
@@ -127,7 +127,8 @@ def pack(
             for name in names
         ]
 
-    events, state = shop.act(bike, decide, list(own.values()))
+    entry = Entry(list(own.values()), "packed", f"step:{names[0]}")
+    events, state = shop.act(bike, decide, entry)
     left = len(lines_of(state)) - len(state.pack.lines if state.pack else ())
     return answered(state, events, f"{len(events)} undone for the journey, {left} left")
 

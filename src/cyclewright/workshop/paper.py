@@ -61,7 +61,7 @@ def draw(
     from cyclewright.knowledge.defaults import fill
     from cyclewright.printing.drawing import bike_svg
     from cyclewright.printing.scene import USUAL
-    from cyclewright.workshop import base
+    from cyclewright.workshop import advising
 
     posture = _posture(posture)
     advice = advise(fill(sheets))
@@ -69,7 +69,7 @@ def draw(
         advice.outcome,
         posture,
         USUAL if show is None else show,
-        None if before is None else base.solution(before),
+        None if before is None else advising.solution(before),
         title=_title(sheets),
         labels=labels,
         details=_details(sheets, advice.settings),
@@ -96,17 +96,17 @@ def draw_bike(
     """
     from cyclewright.printing.drawing import bike_svg
     from cyclewright.printing.scene import USUAL
-    from cyclewright.workshop import base
+    from cyclewright.workshop import advising
 
     posture = _posture(posture)
     sheets = shop.sheets(shop.state(bike))
-    now = base.bike_solution(shop, bike)
+    now = advising.bike_solution(shop, bike)
     tried = bool(changes or made)
-    after = base.bike_solution(shop, bike, changes, made) if tried else now
+    after = advising.bike_solution(shop, bike, changes, made) if tried else now
     if made:
-        advice = base.what_if(shop, bike, made, changes)
+        advice = advising.what_if(shop, bike, made, changes)
     else:
-        advice = base.advise_bike(shop, bike, changes)
+        advice = advising.advise_bike(shop, bike, changes)
     return bike_svg(
         after,
         posture,

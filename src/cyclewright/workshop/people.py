@@ -6,7 +6,7 @@ has one, proved once a shift and again at gates.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
@@ -15,7 +15,7 @@ from cyclewright.workshop.shop import Shop, checked_text
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
-    from cyclewright.record.shop import Member, ShopState
+    from cyclewright.record.shop import Member, Role, ShopState
 
 By = str | int | None
 OWNER, CHECKER, MECHANIC = "owner", "checker", "mechanic"
@@ -85,15 +85,15 @@ def give_role(
     """An owner gives somebody a role; the last owner stays one."""
     from cyclewright.record.events import Draft
 
-    _checked_role(role)
+    wanted = _checked_role(role)
     author, chosen = _owner(shop, by, pin), _known(shop, person, "person")
 
     def decide(state: ShopState) -> list[Draft]:
-        if role != OWNER:
-            _keep_an_owner(state, chosen.id)
-        if state.members[chosen.id].role == role:
+        member = state.members[chosen.id]
+        if member.role == wanted:
             return []
-        data = {"person": chosen.id, "role": role}
+        still_led(state, replace(member, role=wanted))
+        data = {"person": chosen.id, "role": wanted}
         return [Draft("role-given", f"person:{chosen.id}", data, author)]
 
     shop.own_act(decide)
@@ -121,13 +121,13 @@ def set_pin(
         raise refusal("pin-unset", "by", "an owner sets your first PIN", value=asking.name)
     if not pins.used(shop) and new is not None and chosen.role != OWNER:
         raise refusal("owner-first", "person", "the owner sets a PIN first", value=chosen.name)
-    if new is None:
-        _check_last(shop, chosen)
     content = None if new is None else pins.hashed(new)
 
     def decide(state: ShopState) -> list[Draft]:
         data: dict[str, Any] = {"person": chosen.id, "pin": None}
-        if content is not None:
+        if content is None:
+            still_led(state, replace(state.members[chosen.id], pin=""))
+        else:
             data["pin"] = {"attachment": shop.store.attach(content, "application/argon2")}
         return [Draft("pin-set", f"person:{chosen.id}", data, author)]
 
@@ -269,21 +269,21 @@ def _person(shop: Shop, member: Member) -> Person:
     return Person(member.id, name, member.role, bool(member.pin))
 
 
-def _checked_role(role: str) -> None:
+def _checked_role(role: str) -> Role:
     from cyclewright.record.shop import ROLES
 
-    if role not in ROLES:
-        raise input_error("role", "role", "give a role", value=role, allowed=", ".join(ROLES))
+    for known in ROLES:
+        if known == role:
+            return known
+    raise input_error("role", "role", "give a role", value=role, allowed=", ".join(ROLES))
 
 
-def _keep_an_owner(state: ShopState, leaving: int) -> None:
-    owners = {member.id for member in state.members.values() if member.role == OWNER}
-    if owners == {leaving}:
+def still_led(state: ShopState, after: Member) -> None:
+    """Refuse to leave the shop without an owner, or without one who can prove it."""
+    left = [one for one in (state.members | {after.id: after}).values() if not one.erased]
+    owners = [one for one in left if one.role == OWNER]
+    if not owners:
         raise refusal("last-owner", "person", "make somebody else an owner first")
-
-
-def _check_last(shop: Shop, chosen: Person) -> None:
-    others = [person for person in working(shop) if person.has_pin and person.id != chosen.id]
-    owners = [person for person in others if person.role == OWNER]
-    if chosen.role == OWNER and others and not owners:
-        raise refusal("owner-last", "person", "take the others' PINs away first")
+    if any(one.pin for one in left) and not any(one.pin for one in owners):
+        do = "give another owner a PIN, or take the others' PINs away first"
+        raise refusal("owner-last", "person", do)

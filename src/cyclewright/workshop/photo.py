@@ -13,7 +13,7 @@ from cyclewright.units import System
 
 if TYPE_CHECKING:
     from cyclewright.measure.angle import Measured
-    from cyclewright.sheets.model import Bike
+    from cyclewright.sheets.bike import Bike
     from cyclewright.sheets.sheets import Sheets
 
 Taken = Literal["static", "pedalling"]

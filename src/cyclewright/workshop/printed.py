@@ -113,10 +113,10 @@ class Printed:
     @property
     def advice(self) -> AdviceAnswer:
         """The settings as advised after every reading so far."""
-        from cyclewright.workshop import base
+        from cyclewright.workshop import advising
 
         if self._advice is None:
-            self._advice = base.advise_bike(self.shop, self.number)
+            self._advice = advising.advise_bike(self.shop, self.number)
         return self._advice
 
     @property

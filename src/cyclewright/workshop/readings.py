@@ -1,24 +1,178 @@
-"""Readings and settings as they were made, kept in the record."""
+"""Readings as they are taken, and settings as they are made: refused, or kept in the record."""
 
 from __future__ import annotations
 
 import math
 import re
-import uuid as uuids
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cyclewright.errors import Problem, RangeError, input_error
+from cyclewright import units
+from cyclewright.errors import InputError, Problem, RangeError, input_error, range_error
+from cyclewright.workshop import verdicts
+from cyclewright.workshop.answers import ReadingAnswer
+from cyclewright.workshop.bounds import POSSIBLE
+from cyclewright.workshop.known import ENDS, known_of
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
-from cyclewright.workshop.shop import Shop, checked_uuid
+from cyclewright.workshop.shop import Entry, Shop, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
     from cyclewright.record.state import BikeState
+    from cyclewright.setting import Setting
+    from cyclewright.workshop.known import Known
 
 By = str | int | None
+READINGS: dict[str, tuple[str, str]] = {
+    "fork-sag": ("length", "fork_sag"),
+    "shock-sag": ("length", "shock_sag"),
+    "fork-pressure": ("pressure", "fork_pressure"),
+    "shock-pressure": ("pressure", "shock_pressure"),
+    "front-tyre": ("pressure", "front_tyre_pressure"),
+    "rear-tyre": ("pressure", "rear_tyre_pressure"),
+    "front-drop": ("length", "front_tyre_pressure"),
+    "rear-drop": ("length", "rear_tyre_pressure"),
+}
+"""Kinds of reading: their dimension and the setting they are read against. A drop is how much
+lower the axle stands with the rider standing on the bike than without."""
+MOST_SITS = 9
+"""How many sit-downs one reading may average."""
 _NAME = re.compile(r"[a-z][a-z0-9]*([-_][a-z0-9]+)*")
+
+
+def read(
+    shop: Shop,
+    bike: int,
+    kind: str,
+    text: str,
+    by: By = None,
+    *,
+    uuid: str | None = None,
+    seen: int | None = None,
+    device_time: str | None = None,
+) -> ReadingAnswer:
+    """Record a reading and say what it means: the next setting, when to stop, what to suspect.
+
+    Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be (longer
+    than the travel, above the unit's limit) is refused and not recorded.
+    """
+    from cyclewright.workshop import level
+
+    if kind in level.KINDS:
+        return level.read(
+            shop, bike, kind, text, by, uuid=uuid, seen=seen, device_time=device_time
+        )  # fmt: skip
+    if kind not in READINGS:
+        do = f"use one of: {', '.join((*READINGS, *level.KINDS))}"
+        raise input_error("reading-kind", "kind", do, value=kind)
+    dimension, against = READINGS[kind]
+    each = _each(text, dimension, kind)
+    value = math.fsum(each) / len(each)
+    known = known_of(shop, bike)
+    setting = known.setting(against)
+    if setting is None:
+        raise input_error(
+            "no-such-part", "kind", "this bike has no such spring or tyre", value=kind
+        )
+    for one in each:
+        _possible(known, kind, one)
+    extra = known.extra(kind, each) if dimension == "length" else {}
+    unit = "m" if dimension == "length" else setting.unit
+    numbers = append_reading(
+        shop, bike, kind, value, unit, by, {**extra, "text": text}, complete=True,
+        uuid=uuid, seen=seen, device_time=device_time,
+    )  # fmt: skip
+    if dimension == "pressure":
+        return verdicts.of_pressure(known, kind, value, setting, numbers)
+    return verdicts.of_newest(known_of(shop, bike), kind, numbers)
+
+
+def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
+    """What the newest sag reading of this kind says, or None before the first."""
+    known = known_of(shop, bike)
+    if not any(item.name == ENDS[kind] for item in known.readings):
+        return None
+    return verdicts.of_newest(known, kind, ())
+
+
+def _each(text: str, dimension: str, kind: str) -> tuple[float, ...]:
+    """The values typed: several lengths are sit-downs to average, all that are wrong told."""
+    parts = text.split(",") if dimension == "length" and isinstance(text, str) else [text]
+    if len(parts) > MOST_SITS:
+        do = f"average at most {MOST_SITS} sit-downs"
+        raise input_error("too-many", kind, do, value=f"{len(parts)} of them")
+    values: list[float] = []
+    problems: list[Problem] = []
+    for part in parts:
+        try:
+            values.append(units.parse(part, dimension, kind).value)
+        except InputError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(values)
+
+
+def _possible(known: Known, kind: str, value: float) -> None:
+    """Refuse what cannot be read on this bike."""
+    dimension, against = READINGS[kind]
+    if kind.endswith("-drop"):
+        _possible_drop(known, kind, value)
+    elif dimension == "length":
+        _possible_sag(known, kind, value)
+    elif (setting := known.setting(against)) is not None:
+        _possible_pressure(setting, kind, value)
+
+
+def _possible_drop(known: Known, kind: str, value: float) -> None:
+    """Refuse a drop of nothing, or of more than the section has above its rim."""
+    tyre = getattr(known.advice.goal.case, f"{ENDS[kind]}_tyre")
+    most = float(tyre.height[0])
+    if not 0.0005 <= value <= most:
+        raise range_error(
+            "no-such-drop",
+            kind,
+            "measure the axle above the ground again, with the rider standing and without",
+            value=units.show(value, "mm", 0.5),
+            allowed=f"0.5 to {units.show(most, 'mm', 1)}",
+        )
+
+
+def _possible_sag(known: Known, kind: str, value: float) -> None:
+    """Refuse a sag of more than the unit's travel."""
+    travel = float(getattr(known.advice.goal.case, ENDS[kind]).travel[0])
+    if not 0.0 <= value <= travel:
+        raise range_error(
+            "longer-than-travel" if value > travel else "negative",
+            kind,
+            "read the ring again: it cannot have moved further than the unit's travel",
+            value=units.show(value, "mm", 1),
+            allowed=f"0 to {units.show(travel, 'mm', 1)}",
+        )
+
+
+def _possible_pressure(setting: Setting, kind: str, value: float) -> None:
+    """Refuse a pressure that no gauge reads, or one above the tightest limit."""
+    most = POSSIBLE[setting.name][2]
+    if not 0.0 <= value <= most:
+        raise range_error(
+            "no-such-pressure",
+            kind,
+            "read the gauge again, and its unit",
+            value=units.show(value, "psi", setting.graduation),
+            allowed=f"0 to {units.show(most, 'psi', setting.graduation)}",
+        )
+    ceilings = [limit for limit in setting.limits if limit.kind == "max"]
+    least = min(ceilings, key=lambda limit: limit.value, default=None)
+    if least is not None and value > least.value * 1.001:
+        raise range_error(
+            "above-limit",
+            kind,
+            f"let air out now: {least.owner} allows less",
+            value=units.show(value, "psi", setting.graduation),
+            allowed=f"at most {units.show(least.value, 'psi', setting.graduation)}",
+        )
 
 
 def append_reading(
@@ -43,7 +197,7 @@ def append_reading(
     from cyclewright.record.events import Draft
 
     _checked(kind, value)
-    own, author = _own(uuid), who(shop, by)
+    own, author = own_uuid(uuid), who(shop, by)
     data = {"kind": kind, "value": float(value), "unit": unit, "extra": dict(extra or {})}
 
     also = [own, follow(own, "step")] if complete else [own]
@@ -58,7 +212,8 @@ def append_reading(
         done = {"step": name, "evidence": evidence, "from_reading": True}
         return [taken, Draft("step-done", f"step:{name}", done, author, also[1], seen)]
 
-    events, _ = shop.act(bike, decide, also)
+    entry = Entry(also, "reading-taken", f"reading:{kind}", lambda taken: taken["value"] == value)
+    events, _ = shop.act(bike, decide, entry)
     return tuple(event.number for event in events)
 
 
@@ -74,8 +229,9 @@ def append_settings(
 
     Everything beside those three (`shown`, `low`, `high`, `basis`, …) is kept as given.
     """
-    drafts = setting_drafts(settings, who(shop, by), _own(uuid))
-    events, _ = shop.act(bike, lambda _: drafts, [draft.uuid for draft in drafts])
+    drafts = setting_drafts(settings, who(shop, by), own_uuid(uuid))
+    entry = Entry([draft.uuid for draft in drafts], drafts[0].kind, drafts[0].subject)
+    events, _ = shop.act(bike, lambda _: drafts, entry)
     return tuple(event.number for event in events)
 
 
@@ -117,7 +273,3 @@ def _checked(name: str, value: object) -> None:
         raise input_error("kind", "kind", "name it in small letters, like fork-sag", value=name)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
         raise RangeError(Problem("not-a-quantity", name, "give a finite number", str(value)))
-
-
-def _own(uuid: str | None) -> str:
-    return checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())

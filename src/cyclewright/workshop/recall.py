@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.acts import answered, one, own_uuid
+from cyclewright.workshop.acts import answered, one
 from cyclewright.workshop.answers import Missing, RecordAnswer
 from cyclewright.workshop.people import names, owner, who
-from cyclewright.workshop.shop import Shop, checked_text
+from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
@@ -179,7 +179,8 @@ def open_recall(
         data = {"recall": number, **told}
         return [Draft("recall-opened", f"recall:{number}", data, author, own)]
 
-    events, _ = shop.own_act(decide, [own])
+    entry = Entry([own], "recall-opened", same=lambda data: told.items() <= data.items())
+    events, _ = shop.own_act(decide, entry)
     return recall(shop, events[0].data["recall"])
 
 
@@ -203,7 +204,7 @@ def lift_recall(
         data = {"recall": number, "reason": why}
         return [Draft("recall-lifted", f"recall:{number}", data, author, own)]
 
-    shop.own_act(decide, [own])
+    shop.own_act(decide, Entry([own], "recall-lifted", f"recall:{number}"))
     return recall(shop, number)
 
 
@@ -232,7 +233,7 @@ def settle_recall(
         data = {"recall": number, "reason": why}
         return [Draft("recall-cleared", f"recall:{number}", data, author, own)]
 
-    events, state = shop.act(bike, decide, [own])
+    events, state = shop.act(bike, decide, Entry([own], "recall-cleared", f"recall:{number}"))
     return answered(state, events, f"recall {number} settled on this bike: {why}")
 
 

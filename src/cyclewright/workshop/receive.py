@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import uuid as uuids
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
+from cyclewright.errors import InputError
 from cyclewright.workshop.people import who
-from cyclewright.workshop.shop import Shop, checked_uuid
+from cyclewright.workshop.shop import Entry, Shop, own_uuid
 
 if TYPE_CHECKING:
+    from cyclewright.record.events import Draft
     from cyclewright.record.shop import Recall
     from cyclewright.record.state import BikeState
     from cyclewright.sheets.sheets import Sheets
@@ -50,9 +52,9 @@ def open_bike(
     """A new bike with its first visit planned from these sheets; gives its id."""
     from cyclewright.record.events import Draft
 
-    first = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
-    if uuid is not None and (known := shop.store.find(first)) is not None:
-        return known.stream
+    first = own_uuid(uuid)
+    if uuid is not None and (known := opened_by(shop, first)) is not None:
+        return known
     author = who(shop, by)
     planned = plan_data(shop, sheets)
 
@@ -63,7 +65,25 @@ def open_bike(
             Draft("planned", "plan", planned, author, follow(first, "planned")),
         ]
 
-    return shop.store.new_stream(drafts)[0].stream
+    return new_bike(shop, first, drafts)
+
+
+def new_bike(shop: Shop, first: str, drafts: Callable[[int], Sequence[Draft]]) -> int:
+    """A bike opened with these drafts, or the one that the same entry has opened meanwhile."""
+    try:
+        return shop.store.new_stream(drafts)[0].stream
+    except InputError:
+        if (known := opened_by(shop, first)) is None:
+            raise
+        return known
+
+
+def opened_by(shop: Shop, uuid: str) -> int | None:
+    """The bike that an entry opened, None when it is new; one of another kind is refused."""
+    if (known := shop.store.find(uuid)) is None:
+        return None
+    Entry([uuid], "visit-opened").check(known)
+    return known.stream
 
 
 def plan_data(

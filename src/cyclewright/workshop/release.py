@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid as uuids
 from typing import TYPE_CHECKING
 
 from cyclewright import units
@@ -18,7 +17,7 @@ from cyclewright.workshop.answers import (
 from cyclewright.workshop.people import names, who, witness
 from cyclewright.workshop.people import second as second_person
 from cyclewright.workshop.receive import follow
-from cyclewright.workshop.shop import Shop, checked_text, checked_uuid
+from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
@@ -81,7 +80,7 @@ def gate(
 
     if name not in gates.GATES:
         raise input_error("no-such-gate", "gate", "ask for ride or release", value=str(name))
-    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    own = own_uuid(uuid)
     lacking = missing(shop, shop.state(bike), name)
     if lacking or not pass_it:
         passed = not lacking and name in shop.state(bike).gates
@@ -96,7 +95,7 @@ def gate(
         data = {"gate": name, "steps": list(gates.rests_on(state, name))}
         return [Draft("gate-passed", f"gate:{name}", data, author, own)]
 
-    _, state = shop.act(bike, decide, [own])
+    _, state = shop.act(bike, decide, Entry([own], "gate-passed", f"gate:{name}"))
     return GateAnswer(name, not lacking, lacking, overridden(shop, state, name))
 
 
@@ -134,7 +133,7 @@ def override(
     why = checked_text(reason, "reason", 500)
     author = who(shop, by, pin, fresh=True)
     other = second_person(shop, second, author, second_pin)
-    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    own = own_uuid(uuid)
 
     def decide(state: BikeState) -> list[Draft]:
         lacking = [row for row in gates.lacking(state, name) if row.item == item]
@@ -146,7 +145,10 @@ def override(
         data = {"gate": name, "item": item, "reason": why, "second": other}
         return [Draft("item-overridden", f"override:{item}", data, author, own)]
 
-    events, _ = shop.act(bike, decide, [own])
+    entry = Entry(
+        [own], "item-overridden", f"override:{item}", lambda data: data.get("reason") == why
+    )
+    events, _ = shop.act(bike, decide, entry)
     numbers = tuple(event.number for event in events)
     return RecordAnswer(bike, numbers, f"{chosen.text}: overridden, {why}; it stands on the sheet")
 
@@ -222,7 +224,7 @@ def release(
 
     if by is None or by == "":
         raise input_error("by-missing", "by", "say who releases the bike: --by NAME")
-    own = checked_uuid(uuid) if uuid is not None else str(uuids.uuid4())
+    own = own_uuid(uuid)
     author = who(shop, by, pin, fresh=True)
     other = witness(shop, second, second_pin)
     if other is not None and other == author:
@@ -240,7 +242,8 @@ def release(
         drafts.append(_signer(shop, bike, author, follow(own, "signed")))
         return drafts
 
-    events, state = shop.act(bike, decide, [own, follow(own, "signed")])
+    entry = Entry([own, follow(own, "signed")], "released", "release")
+    events, state = shop.act(bike, decide, entry)
     signed = next(event for event in events if event.kind == "head-signed")
     rider = "" if state.rider is not None else ", rider not fitted"
     said = (

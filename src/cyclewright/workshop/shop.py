@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 import threading
+import unicodedata
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from cyclewright.errors import InputError, Problem, input_error, refusal
+from cyclewright.errors import InputError, input_error, refusal
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft, Event
@@ -24,6 +26,24 @@ MOST_STATES = 128
 """Bikes whose state is held in memory: those in work, not a whole fleet."""
 TRIES = 20
 """How often an act is decided again when other benches write at the same moment."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What somebody enters: the UUIDs of its events, and how the first of them is known again."""
+
+    uuids: Sequence[str]
+    kind: str
+    subject: str = ""
+    """Empty where only the state decides it."""
+    same: Callable[[Mapping[str, Any]], bool] = lambda _: True
+    """Whether the event's data is what is entered now."""
+
+    def check(self, event: Event, stream: int | None = None) -> None:
+        """A resend is the same event; its UUID under anything else is refused."""
+        place = stream in (None, event.stream) and self.subject in ("", event.subject)
+        if not (place and event.kind == self.kind and self.same(event.data)):
+            raise uuid_used(event.uuid)
 
 
 class Shop:
@@ -83,7 +103,7 @@ class Shop:
 
     def state(self, bike: int) -> BikeState:
         """What is known of a bike now; a bike that is not there is an InputError."""
-        from cyclewright.record.state import fold, further
+        from cyclewright.record.fold import fold, further
         from cyclewright.store.store import Head
 
         bike = whole(bike)
@@ -122,14 +142,14 @@ class Shop:
     def own_act(
         self,
         decide: Callable[[ShopState], Sequence[Draft | Maker]],
-        uuids: Sequence[str] = (),
+        entry: Entry | None = None,
     ) -> tuple[tuple[Event, ...], ShopState]:
         """Decide on the newest state of the shop and record it, as `act` does for a bike."""
         from cyclewright.record.events import SHOP
         from cyclewright.store.store import StaleError
 
         for _ in range(TRIES):
-            if known := self._recorded(SHOP, uuids):
+            if known := self._recorded(SHOP, entry):
                 return known, self.own()
             state = self.own()
             drafts = decide(state)
@@ -153,17 +173,17 @@ class Shop:
         self,
         bike: int,
         decide: Callable[[BikeState], Sequence[Draft | Maker]],
-        uuids: Sequence[str] = (),
+        entry: Entry | None = None,
     ) -> tuple[tuple[Event, ...], BikeState]:
         """Decide on the newest state and record it, or decide again when it has moved on.
 
-        When the first of `uuids` is already recorded, this act was: the events that carry them
-        are given back and nothing is decided.
+        When the first event of the entry is already recorded, this act was: its events are given
+        back and nothing is decided.
         """
         from cyclewright.store.store import StaleError
 
         for _ in range(TRIES):
-            if known := self._recorded(bike, uuids):
+            if known := self._recorded(bike, entry):
                 return known, self.state(bike)
             state = self.state(bike)
             if state.read_only:
@@ -184,15 +204,12 @@ class Shop:
             return placed, self.state(bike)
         raise refusal("busy", f"bike {bike}", "others are recording on it: try again")
 
-    def _recorded(self, bike: int, uuids: Sequence[str]) -> tuple[Event, ...]:
+    def _recorded(self, bike: int, entry: Entry | None) -> tuple[Event, ...]:
         """The events of an act that was recorded before, none when it was not."""
-        if not uuids or (first := self.store.find(uuids[0])) is None:
+        if entry is None or (first := self.store.find(entry.uuids[0])) is None:
             return ()
-        if first.stream != bike:
-            raise InputError(
-                Problem("uuid-used", "uuid", "give every new entry a UUID of its own", first.uuid)
-            )
-        rest = (self.store.find(uuid) for uuid in uuids[1:])
+        entry.check(first, bike)
+        rest = (self.store.find(uuid) for uuid in entry.uuids[1:])
         return (first, *(event for event in rest if event is not None))
 
     def sheets(self, state: BikeState) -> Sheets:
@@ -295,10 +312,18 @@ def no_such_bike(bike: int) -> InputError:
     )
 
 
-def checked_uuid(text: str) -> str:
-    """A UUID in its usual spelling; anything else is an InputError."""
+def uuid_used(uuid: str) -> InputError:
+    """The error for an entry whose UUID stands on record for another one."""
+    do = "something else is on record under it: load the page anew, or give every new entry a UUID"
+    return input_error("uuid-used", "uuid", f"{do} of its own", value=uuid)
+
+
+def own_uuid(text: str | None) -> str:
+    """An entry's UUID in its usual spelling, a new one for None; anything else is an InputError."""
     import uuid
 
+    if text is None:
+        return str(uuid.uuid4())
     try:
         return str(uuid.UUID(text))
     except (ValueError, AttributeError, TypeError):
@@ -307,9 +332,19 @@ def checked_uuid(text: str) -> str:
         ) from None
 
 
+def printable(text: str) -> str:
+    r"""Text in one spelling (Unicode NFC): a space for each gap and for what cannot be printed.
+
+    >>> printable(" Jose\u0301\u202e  n ")
+    'José n'
+    """
+    whole = unicodedata.normalize("NFC", text)
+    return " ".join("".join(char if char.isprintable() else " " for char in whole).split())
+
+
 def checked_text(text: str, field: str, longest: int = 2000) -> str:
     """A note a person wrote, trimmed; empty or endless notes are InputErrors."""
-    clean = " ".join("".join(char if char.isprintable() else " " for char in text).split())
+    clean = printable(text)
     if not clean:
         raise input_error("empty", field, "write a few words")
     if len(clean) > longest:

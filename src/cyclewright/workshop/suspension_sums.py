@@ -78,8 +78,13 @@ def _half(given: Mapping[str, Any]) -> Outcome:
     for n in (1, 2):
         if found.has_node[n - 1]:
             results[f"node_{n}"] = float(found.node[n - 1])
-    pure = "One mode is a pure heave: it moves everywhere alike and has no node."
-    return Outcome(results, () if found.has_node.all() else (pure,))
+    notes = (
+        "Both modes swing equally fast, so every mixture of them is a mode and no node is fixed.",
+        "One mode is a pure heave: it moves everywhere alike and has no node.",
+        "",
+    )
+    note = notes[int(found.has_node.sum())]
+    return Outcome(results, (note,) if note else ())
 
 
 def _bicycle(given: Mapping[str, Any]) -> Outcome:

@@ -12,9 +12,9 @@ from cyclewright import units
 from cyclewright.errors import InputError, Problem, RangeError, input_error, range_error
 from cyclewright.setting import Finding
 from cyclewright.units import System
-from cyclewright.workshop.acts import By, Day, day, own_uuid
+from cyclewright.workshop.acts import By, Day, day
 from cyclewright.workshop.people import who
-from cyclewright.workshop.shop import Shop, checked_text
+from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.advice.torque import Tool
@@ -103,7 +103,8 @@ def keep_tool(
         data = {"tool": number, "setting": bool(setting), **told}
         return [Draft("tool-kept", f"tool:{number}", data, author, own)]
 
-    events, state = shop.own_act(decide, [own])
+    entry = Entry([own], "tool-kept", same=lambda data: told.items() <= data.items())
+    events, state = shop.own_act(decide, entry)
     return _row(state.tools[events[0].data["tool"]], date.today())
 
 
@@ -119,7 +120,7 @@ def retire_tool(
         _known(state, tool)
         return [Draft("tool-retired", f"tool:{tool}", {"tool": tool, "reason": why}, author, own)]
 
-    _, state = shop.own_act(decide, [own])
+    _, state = shop.own_act(decide, Entry([own], "tool-retired", f"tool:{tool}"))
     return _row(state.tools[tool], date.today())
 
 

@@ -9,10 +9,36 @@
 
   function ready() {
     if (document.querySelector("[data-wake]")) keepAwake();
+    drafted();
     for (const tick of document.querySelectorAll("main [autofocus]")) tick.focus();
     const tabs = document.querySelector(".tabs");
     const tab = tabs?.querySelector("[aria-current]");
     if (tab) tabs.scrollLeft = tab.offsetLeft - (tabs.clientWidth - tab.offsetWidth) / 2;
+  }
+
+  // What was typed into the nine answers comes back after a reload or a way back, in this tab only,
+  // until a bike is on the bench.
+  document.addEventListener("input", ({ target: { form } }) => {
+    if (form?.getAttribute("action") !== "/start") return;
+    sessionStorage.setItem("draft", new URLSearchParams(new FormData(form)));
+  });
+  document.addEventListener("reset", ({ target }) => {
+    sessionStorage.removeItem("draft");
+    const told = target.querySelector("[data-drafted]");
+    if (told) told.hidden = true;
+  });
+
+  function drafted() {
+    if (document.body.dataset.bike) sessionStorage.removeItem("draft");
+    const form = document.querySelector("form[data-draft]");
+    const draft = sessionStorage.getItem("draft");
+    if (!form || !draft) return;
+    const typed = new URLSearchParams(draft);
+    for (const field of form.elements) {
+      if (field.type === "radio") field.checked = typed.get(field.name) === field.value;
+      else if (field.name) field.value = typed.get(field.name) ?? "";
+    }
+    form.querySelector("[data-drafted]").hidden = false;
   }
 
   // A new drawing takes a moment: the old one stays, paler, until it is there.
@@ -30,6 +56,18 @@
       },
       { once: true },
     );
+  });
+
+  // What is said above the station cards moves none of them under the thumb.
+  document.addEventListener("htmx:beforeSwap", ({ detail: { target } }) => {
+    if (target.id !== "build") return;
+    const top = (card) => card.getBoundingClientRect().top;
+    const cards = [...target.querySelectorAll(".station")];
+    const card = cards.findLast((one) => top(one) < 0);
+    if (!card) return;
+    const was = top(card);
+    const hold = () => scrollBy(0, top(document.getElementById(card.id)) - was);
+    document.addEventListener("htmx:afterSwap", hold, { once: true });
   });
 
   // The launch token is in the address's fragment, which browsers never send by themselves.
@@ -52,7 +90,9 @@
     if (!button) return;
     const box = button.closest("[data-stepper]");
     const field = box.querySelector("input");
-    const found = /^(\s*[+-]?\d*\.?\d+)(.*)$/.exec(field.value.replace("−", "-"));
+    const found = /^(\s*[+-]?\d*\.?\d+)(.*)$/.exec(
+      field.value.replace("−", "-").replace(/(\d),(\d)/, "$1.$2"),
+    );
     if (!found) return;
     event.preventDefault();
     const step = Number(box.dataset.step) || 1;

@@ -1,10 +1,9 @@
 // A bike open on two benches: what the other one records is shown here. What is typed or tried
 // on this one stays as it is, and the page says that there is something newer.
-import { fetched, lost, net } from "./keep.js";
+import { $, $$ } from "./dom.js";
+import { fetched, lost, net } from "./net.js";
 
 const SLOW = 3000;
-const $ = (what, within = document) => within.querySelector(what);
-const $$ = (what, within = document) => [...within.querySelectorAll(what)];
 const bike = () => Number(document.body.dataset.bike ?? 0);
 const number = () => Number(document.body.dataset.number ?? 0);
 
@@ -50,6 +49,12 @@ function stop() {
   clearTimeout(timer);
 }
 
+// What this bench did itself is no news.
+document.addEventListener("htmx:afterSwap", ({ target }) => {
+  const part = $("[data-number]", target);
+  if (part) document.body.dataset.number = part.dataset.number;
+});
+
 async function heard(told) {
   if (told.number <= number()) return;
   newest = told;
@@ -67,7 +72,7 @@ async function heard(told) {
 }
 
 async function update(told) {
-  if (net.down || $("[data-sending]")) return;
+  if (net.down || $("[data-sending], form.htmx-request")) return;
   const page = await fetched(location.pathname + location.search);
   if (!page || Number(page.body.dataset.number ?? 0) <= number()) return;
   const path = location.pathname;

@@ -1,6 +1,7 @@
 // A paper that takes a moment shows how long, and can be called off. Without this file the link
 // opens the paper all the same.
-import { lost, say } from "./keep.js";
+import { say } from "./dom.js";
+import { lost } from "./net.js";
 
 const SOON = 250;
 const USUAL = 2500;

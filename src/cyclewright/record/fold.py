@@ -1,0 +1,403 @@
+"""The fold: a bike's events, in order, to what is known of it now. It runs no sums."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from cyclewright.record import care, carton, findings, reopening
+from cyclewright.record.care import Booked, Cared, Use
+from cyclewright.record.events import Event
+from cyclewright.record.recall import Cleared, Fitted, same
+from cyclewright.record.state import (
+    SETTING_OF_READING,
+    BikeState,
+    Made,
+    Overridden,
+    Pack,
+    Passed,
+    Planned,
+    Reading,
+    Released,
+    Status,
+    StepState,
+)
+from cyclewright.record.steps import Step, steps_from, torque_fits
+
+
+def fold(events: Iterable[Event], bike: int = 0) -> BikeState:
+    """The state after all `events` of one bike, in order of their numbers.
+
+    What was undone counts as never said, except that steps built upon it are open again.
+    """
+    listed = list(events)
+    state = BikeState(listed[0].stream if listed else bike)
+    state.undone = frozenset(
+        int(number)
+        for event in listed
+        if event.kind == "event-undone" and event.known
+        for number in event.data["numbers"]
+    )
+    for event in listed:
+        apply(state, event)
+    return state
+
+
+def further(state: BikeState, events: Iterable[Event]) -> BikeState | None:
+    """The state after more events, or None when one of them undoes an earlier one."""
+    listed = list(events)
+    if any(event.kind == "event-undone" for event in listed):
+        return None
+    state = state.copy()
+    for event in listed:
+        apply(state, event)
+    return state
+
+
+def apply(state: BikeState, event: Event) -> None:
+    """Fold one event into the state, in place."""
+    state.number, state.head, state.updated = event.number, event.hash, event.server_time
+    if not event.known:
+        state.unknown = (*state.unknown, event.kind)
+    elif event.number not in state.undone:
+        _APPLIED[event.kind](state, event)
+
+
+def _nothing(state: BikeState, event: Event) -> None:
+    """An event of the shop's own stream says nothing of a bike."""
+
+
+def _visit(state: BikeState, event: Event) -> None:
+    state.visit, state.visit_kind = state.visit + 1, event.data["visit"]
+    state.plan_kind, state.cause = event.data["visit"], event.data.get("cause", "")
+    state.visit_number = event.number
+    state.name = event.data.get("name", state.name)
+    state.plan, state.released, state.pack = None, None, None
+    state.steps, state.gates, state.fallen, state.overrides = {}, {}, {}, {}
+
+
+def _planned(state: BikeState, event: Event) -> None:
+    before = state.planned_steps()
+    data = event.data
+    steps = steps_from(data["steps"])
+    state.plan = Planned(
+        event.number,
+        steps,
+        tuple(data.get("questions", ())),
+        data["knowledge"],
+        data["model"],
+        event.server_time,
+    )
+    state.sheets = dict(data["sheets"])
+    state.rider = (data.get("rider") or {}).get("attachment")
+    state.name = data.get("name", state.name)
+    state.serial = state.carton.serial or data.get("serial", state.serial)
+    moved = {
+        name: f"the limits of its torque changed in event {event.number}"
+        for name, held in state.steps.items()
+        if name in steps and name in before and _outside(steps[name], held)
+    }
+    _reopen(state, event, moved)
+    for name, step in steps.items():
+        new = step.joints - before[name].joints if name in before else frozenset()
+        if new and state.step(name).status == "done":
+            reached = {name, *(reopening.dependants(steps, {name}) & state.done())}
+            listed = ", ".join(joint.replace("_", " ") for joint in sorted(new))
+            why = f"{listed}: new on the sheet (event {event.number})"
+            _reopen(state, event, {other: why for other in steps if other in reached})
+
+
+def _outside(step: Step, held: StepState) -> bool:
+    """Whether a recorded torque no longer lies in the step's window."""
+    torque = (held.evidence.get("torque") or {}).get("value")
+    return held.status == "done" and torque is not None and not torque_fits(step.torque, torque)
+
+
+def _done(state: BikeState, event: Event) -> None:
+    name = event.data["step"]
+    steps = state.planned_steps()
+    if name in steps:
+        assert state.plan is not None
+        reached = state.plan.reached(("step", name), lambda: reopening.behind(steps, name))
+        again = state.still_done(reached)
+        why = f"{steps[name].title} was done after it, in event {event.number}"
+        _reopen(state, event, dict.fromkeys(again, why))
+        for joint in steps[name].joints:
+            state.joints[joint] = event.number
+    _read_in_step(state, event, steps.get(name))
+    stamped = ((event.data.get("evidence") or {}).get("text") or {}).get("text")
+    if name == carton.SERIAL_STEP and stamped:
+        state.carton = replace(state.carton, serial=str(stamped))
+        state.serial = state.carton.serial
+    if name == care.BOOKING_STEP and (booked := care.day_in(str(stamped or ""))):
+        state.booked = Booked(booked, str(stamped), event.number)
+    if name == care.RECHECK_STEP:
+        state.booked = None
+    state.steps[name] = StepState(
+        "done", event.number, event.by, event.server_time, event.data.get("evidence", {})
+    )
+
+
+def _read_in_step(state: BikeState, event: Event, step: Step | None) -> None:
+    """A step that asks for a reading or a setting is one: its value counts like any other."""
+    record = None if step is None else step.data.get("record")
+    given = (event.data.get("evidence") or {}).get("value") or {}
+    if not isinstance(record, Mapping) or "value" not in given:
+        return
+    value, unit, extra = given["value"], given["unit"], {"step": event.data["step"]}
+    if record.get("reading") and not event.data.get("from_reading"):
+        _take(state, event, str(record["reading"]), value, unit, extra)
+    if name := record.get("setting"):
+        _set(state, Made(name, value, unit, event.number, event.by, event.server_time, extra))
+
+
+def _put_off(state: BikeState, event: Event) -> None:
+    _stand(state, event, "put-off", event.data["reason"])
+
+
+def _problem(state: BikeState, event: Event) -> None:
+    _stand(state, event, "problem", event.data["problem"])
+
+
+def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
+    name = event.data["step"]
+    if name in state.planned_steps() and state.step(name).status == "done":
+        steps = state.planned_steps()
+        gone = reopening.dependants(steps, {name}) & state.done()
+        why = f"{steps[name].title} is no longer done, by event {event.number}"
+        _reopen(state, event, {other: why for other in steps if other in gone})
+    _fall(state, event, {name})
+    evidence = {"photo": event.data["photo"]} if "photo" in event.data else {}
+    state.steps[name] = StepState(status, event.number, event.by, event.server_time, evidence, said)
+
+
+def _touched(state: BikeState, event: Event) -> None:
+    joints = event.data["joints"]
+    named = ", ".join(joint.replace("_", " ") for joint in joints)
+    _touch(state, event, joints, f"{named}: {event.data['why']}")
+
+
+def _changed(state: BikeState, event: Event) -> None:
+    state.changes.append({**event.data, "number": event.number, "at": event.server_time})
+    _touch(state, event, event.data.get("joints", ()), event.data["why"])
+
+
+def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> None:
+    touched = tuple(joints)
+    gone: tuple[str, ...] = ()
+    if state.plan is not None:
+        steps, key = state.plan.steps, ("joints", *sorted(touched))
+        reached = state.plan.reached(key, lambda: reopening.on_joints(steps, touched))
+        gone = state.still_done(reached)
+    _reopen(state, event, dict.fromkeys(gone, f"{why} (event {event.number})"))
+    for joint in touched:
+        state.joints[joint] = event.number
+
+
+def _reading(state: BikeState, event: Event) -> None:
+    data = event.data
+    _take(state, event, data["kind"], data["value"], data["unit"], data.get("extra", {}))
+
+
+def _take(
+    state: BikeState, event: Event, kind: str, value: float, unit: str, extra: Mapping[str, Any]
+) -> None:
+    """A reading taken; a pressure read is also how the unit is set."""
+    number, by, at = event.number, event.by, event.server_time
+    state.readings.append(Reading(number, kind, value, unit, by, at, extra))
+    if (name := SETTING_OF_READING.get(kind)) is not None:
+        _set(state, Made(name, value, unit, number, by, at, {}))
+
+
+def _setting(state: BikeState, event: Event) -> None:
+    data, extra = event.data, event.data.get("extra", {})
+    name, value, unit = data["name"], data["value"], data["unit"]
+    _set(state, Made(name, value, unit, event.number, event.by, event.server_time, extra))
+
+
+def _set(state: BikeState, made: Made) -> None:
+    """A setting as it was made: it holds until the next of its name."""
+    state.settings[made.name] = made
+    state.made.append(made)
+
+
+def _undone(state: BikeState, event: Event) -> None:
+    name, steps = str(event.data.get("step", "")), state.planned_steps()
+    if name in steps and state.step(name).status != "done":
+        _fall(state, event, {name})
+        gone = reopening.dependants(steps, {name}) & state.done()
+        why = f"{steps[name].title} was undone in event {event.number}"
+        _reopen(state, event, {other: why for other in steps if other in gone})
+    why = f"its torque was recorded under a plan that event {event.number} took back"
+    loose = [other for other in steps if _outside(steps[other], state.step(other))]
+    _reopen(state, event, dict.fromkeys(loose, why))
+
+
+def _passed(state: BikeState, event: Event) -> None:
+    gate = event.data["gate"]
+    rests_on = frozenset(event.data.get("steps", ()))
+    state.gates[gate] = Passed(gate, event.number, event.by, event.server_time, rests_on)
+    state.fallen.pop(gate, None)
+
+
+def _overridden(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.overrides[data["item"]] = Overridden(
+        data["gate"],
+        data["item"],
+        data["reason"],
+        event.number,
+        event.by,
+        data["second"],
+        event.server_time,
+    )
+
+
+def _released(state: BikeState, event: Event) -> None:
+    state.released = Released(
+        event.number,
+        event.by,
+        event.data.get("second"),
+        event.server_time,
+        bool(event.data.get("rider_fitted", False)),
+    )
+    if not state.in_use or state.visit_kind == "build":
+        state.in_use = event.server_time[:10]
+
+
+def _signed(state: BikeState, event: Event) -> None:
+    if state.released is not None and event.data["number"] == state.released.number:
+        state.released = replace(state.released, signature=event.data)
+
+
+def _erased(state: BikeState, event: Event) -> None:
+    state.erased |= frozenset(event.data["addresses"])
+    state.rider = None if state.rider in state.erased else state.rider
+
+
+def _fitted(state: BikeState, event: Event) -> None:
+    """A part takes the place of the one that sat there, however that was spelled."""
+    data = event.data
+    _removed(state, event)
+    state.parts[data["part"]] = Fitted(
+        data["part"], data["maker"], data["model"], data["serial"], data["batch"], event.number
+    )
+
+
+def _removed(state: BikeState, event: Event) -> None:
+    for name in [name for name in state.parts if same(name, event.data["part"])]:
+        del state.parts[name]
+
+
+def _cleared(state: BikeState, event: Event) -> None:
+    state.cleared[event.data["recall"]] = Cleared(
+        event.data["reason"], event.number, event.by, event.server_time
+    )
+
+
+def _pack(state: BikeState, event: Event) -> None:
+    """A visit that keeps the plan: what is loosened opens again, line by line."""
+    state.visit, state.visit_kind = state.visit + 1, "pack"
+    state.visit_number, state.released = event.number, None
+    state.pack = Pack(event.number, frozenset(state.done()))
+
+
+def _packed(state: BikeState, event: Event) -> None:
+    data = event.data
+    if state.pack is None:
+        return
+    state.pack = replace(state.pack, lines={**state.pack.lines, data["step"]: event.number})
+    steps, done = state.planned_steps(), state.done()
+    gone = set(reopening.by_joints(steps, done, data["joints"]))
+    if data["again"]:
+        gone |= ({data["step"]} | reopening.dependants(steps, {data["step"]})) & done
+    why = f"loosened for the journey in event {event.number}"
+    _reopen(state, event, {name: why for name in steps if name in gone})
+    for joint in data["joints"]:
+        state.joints[joint] = event.number
+
+
+def _rebuild(state: BikeState, event: Event) -> None:
+    if state.pack is not None:
+        state.pack = replace(state.pack, rebuilding=True)
+
+
+def _used(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.use.append(Use(data["date"], data["rides"], data["hours"], event.number))
+
+
+def _cared_for(state: BikeState, event: Event) -> None:
+    data = event.data
+    state.cared.append(Cared(data["item"], data["date"], event.number, data["note"]))
+    if data["item"] == care.RECHECK:
+        state.booked = None
+
+
+def _booked(state: BikeState, event: Event) -> None:
+    state.booked = Booked(event.data["date"], event.data["note"], event.number)
+
+
+def _findings(state: BikeState, event: Event) -> None:
+    state.findings = findings.APPLIED[event.kind](state.findings, event)
+
+
+def _carton(state: BikeState, event: Event) -> None:
+    """The number stamped on the frame wins over the one on paper."""
+    state.carton = carton.APPLIED[event.kind](state.carton, event)
+    state.serial = state.carton.serial or state.serial
+
+
+def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:
+    for name, said in why.items():
+        state.steps[name] = replace(
+            state.steps[name], status="reopened", number=event.number, said=said
+        )
+    if why:
+        earlier = state.reopened.get(event.number, ())
+        state.reopened[event.number] = (*earlier, *why)
+        _fall(state, event, set(why))
+
+
+def _fall(state: BikeState, event: Event, steps: set[str]) -> None:
+    """A gate falls with any step it rests on, and has to be passed again."""
+    for gate in [name for name, passed in state.gates.items() if passed.steps & steps]:
+        planned = state.planned_steps()
+        first = next((name for name in planned if name in steps), min(steps))
+        title = planned[first].title if first in planned else first
+        state.fallen[gate] = f"{title} was reopened in event {event.number} after it was passed"
+        del state.gates[gate]
+
+
+_APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
+    **dict.fromkeys(("shop-made", "person-added", "role-given", "pin-set"), _nothing),
+    **dict.fromkeys(("recall-opened", "recall-lifted"), _nothing),
+    **dict.fromkeys(("tool-kept", "tool-retired"), _nothing),
+    "visit-opened": _visit,
+    "planned": _planned,
+    "step-done": _done,
+    "step-put-off": _put_off,
+    "step-problem": _problem,
+    "joint-touched": _touched,
+    "sheet-changed": _changed,
+    "reading-taken": _reading,
+    "setting-made": _setting,
+    "event-undone": _undone,
+    "gate-passed": _passed,
+    "released": _released,
+    "head-signed": _signed,
+    "erased": _erased,
+    "part-fitted": _fitted,
+    "part-removed": _removed,
+    "recall-cleared": _cleared,
+    "pack-opened": _pack,
+    "packed": _packed,
+    "rebuild-opened": _rebuild,
+    "use-noted": _used,
+    "care-done": _cared_for,
+    "care-booked": _booked,
+    "item-overridden": _overridden,
+    **dict.fromkeys(findings.APPLIED, _findings),
+    **dict.fromkeys(carton.APPLIED, _carton),
+}

@@ -1,0 +1,148 @@
+"""A reading is refused or kept, and says the next setting, when to stop and what to suspect."""
+
+from __future__ import annotations
+
+import pytest
+
+from cyclewright.errors import InputError, RangeError
+from cyclewright.sheets.sheets import change, load
+from cyclewright.workshop import advising, readings, receive, rehearsal
+from cyclewright.workshop.answers import AdviceAnswer
+from sheets.samples import example
+
+LONG = ("bike.fork.travel=160 mm", "bike.fork.axle_to_crown=571 mm")
+
+
+def of_kind(kind: str):
+    """The example bike of that kind in the shop's sheets."""
+    return load(*example(kind, "heavy"))
+
+
+def psi(answer: AdviceAnswer, name: str) -> float:
+    found = answer.setting(name)
+    assert found is not None and found.value is not None
+    return found.value / 6894.757293168361
+
+
+def test_an_odd_reading_changes_no_air_and_two_that_agree_are_believed(shop):
+    bike = receive.open_bike(shop, change(of_kind("trail"), LONG))
+    before = advising.advise_bike(shop, bike)
+    odd = readings.read(shop, bike, "fork-sag", "8 mm")
+    assert "8 mm where about 32 mm was expected: change no air yet" in odd.said
+    assert len(odd.suspects) == 3
+    assert odd.next_setting is None
+    assert not odd.stop
+    assert odd.numbers
+    assert advising.advise_bike(shop, bike) == before
+    believed = readings.read(shop, bike, "fork-sag", "9 mm")
+    assert not believed.suspects
+    assert believed.next_setting is not None and believed.next_setting.value is not None
+    assert psi(advising.advise_bike(shop, bike), "fork_pressure") < psi(before, "fork_pressure")
+    assert "read again, then stop" in believed.said
+    told = advising.advise_bike(shop, bike).setting("fork_pressure")
+    assert told is not None
+    assert told.basis == "measured"
+    assert told.because.endswith("corrected by the sag read on this bike")
+
+
+def test_sit_downs_are_averaged_and_told_when_they_lie_too_far_apart(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    alike = readings.read(shop, bike, "fork-sag", "27 mm, 28 mm, 26 mm")
+    assert alike.value == pytest.approx(0.027)
+    assert alike.said.startswith("27 mm, the mean of 3 sit-downs")
+    assert "apart" not in alike.said
+    apart = readings.read(shop, bike, "fork-sag", "18 mm, 36 mm, 27 mm")
+    assert "that lie 18 mm apart" in apart.said
+    with pytest.raises(InputError, match="add the unit"):
+        readings.read(shop, bike, "fork-sag", "27 mm, 28")
+    with pytest.raises(InputError, match="average at most 9"):
+        readings.read(shop, bike, "fork-sag", ", ".join(["27 mm"] * 10))
+    with pytest.raises(RangeError, match="read the ring again"):
+        readings.read(shop, bike, "fork-sag", "27 mm, 280 mm")
+
+
+def test_a_tyres_drop_says_how_stiff_it_is_and_what_to_set(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    before = psi(advising.advise_bike(shop, bike), "rear_tyre_pressure")
+    answer = readings.read(shop, bike, "rear-drop", "3.2 mm, 3.4 mm")
+    assert "stiffer than taken; set" in answer.said
+    assert not answer.stop
+    after = advising.advise_bike(shop, bike)
+    assert psi(after, "rear_tyre_pressure") < before
+    readings.read(shop, bike, "rear-tyre", f"{psi(after, 'rear_tyre_pressure')} psi")
+    usual = advising.advise_bike(shop, bike).setting("rear_tyre_drop")
+    assert usual is not None and usual.value is not None
+    again = readings.read(shop, bike, "rear-drop", f"{usual.value * 1000:.2f} mm")
+    assert again.stop and "leave it at" in again.said
+    strange = readings.read(shop, bike, "rear-drop", "20 mm")
+    assert "not believed" in strange.said
+    with pytest.raises(RangeError, match="measure the axle above the ground again"):
+        readings.read(shop, bike, "rear-drop", "90 mm")
+
+
+def test_a_pump_just_screwed_on_has_taken_some(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    assert "it held about 19" in readings.read(shop, bike, "shock-pressure", "190 psi").said
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "error", "match"),
+    [
+        ("fork-sag", "141 mm", RangeError, r"fork-sag is 141 mm \(allowed: 0 to 140 mm\)"),
+        ("shock-sag", "-3 mm", RangeError, "read the ring again"),
+        ("fork-pressure", "400 psi", RangeError, "let air out now: the fork's maker allows less"),
+        ("front-tyre", "60 psi", RangeError, "front tyre's maker allows less"),
+        ("rear-tyre", "-1 psi", RangeError, r"allowed: 0 to 130\.5 psi\): read the gauge again"),
+        ("shock-pressure", "2000 psi", RangeError, r"allowed: 0 to 580 psi\): read the gauge"),
+        ("fork-sag", "20", InputError, "add the unit, for example mm"),
+        ("fork-sag", "20 psi", InputError, "use one of: mm"),
+        ("fork-sagg", "20 mm", InputError, "use one of: fork-sag"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_not_recorded(shop, kind, text, error, match):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    events = len(shop.events(bike))
+    with pytest.raises(error, match=match) as caught:
+        readings.read(shop, bike, kind, text)
+    assert caught.value.exit_code == 2
+    assert len(shop.events(bike)) == events
+
+
+def test_a_hardtail_has_no_shock_to_read(shop):
+    bike = receive.open_bike(shop, of_kind("hardtail"))
+    with pytest.raises(InputError, match="this bike has no such spring or tyre"):
+        readings.read(shop, bike, "shock-sag", "12 mm")
+
+
+def test_a_pressure_as_advised_is_left_and_another_is_told(shop):
+    bike = receive.open_bike(shop, of_kind("trail"))
+    advised = advising.advise_bike(shop, bike).setting("front_tyre_pressure")
+    assert advised is not None
+    left = readings.read(shop, bike, "front-tyre", f"{advised.value} Pa")
+    assert left.said.endswith("as advised, leave it")
+    assert left.stop
+    told = readings.read(shop, bike, "front-tyre", "32 psi")
+    assert told.said == f"32.0 psi recorded; advised is {advised.show()}"
+
+
+@pytest.mark.parametrize("truth", [rehearsal.TRUTH, 200])
+@pytest.mark.parametrize("end", ["fork", "shock"])
+def test_a_rehearsed_bike_is_set_right_within_four_readings(shop, end, truth):
+    """A ring, the next pressure, again, until told to stop: then the sag is what was asked."""
+    sheets = of_kind("trail")
+    bike = receive.open_bike(shop, sheets)
+    pressure = psi(advising.advise_bike(shop, bike), f"{end}_pressure")
+    for turn in range(4):
+        readings.read(shop, bike, f"{end}-pressure", f"{pressure} psi")
+        shown = rehearsal.sit_downs(sheets, end, pressure * 6894.757293168361, turn, truth)
+        answer = readings.read(shop, bike, f"{end}-sag", shown)
+        if answer.stop:
+            break
+        assert answer.next_setting is not None and answer.next_setting.value is not None
+        pressure = answer.next_setting.value / 6894.757293168361
+    assert answer.stop
+    travel, goal = {"fork": (140, 28), "shock": (50, 15)}[end]
+    read = [float(item.split()[0]) for item in shown.split(",")]
+    assert len(set(read)) > 1, "sit-downs differ"
+    assert abs(sum(read) / len(read) - goal) <= 0.03 * travel + 0.5
+    assert readings.latest(shop, bike, f"{end}-sag") is not None
