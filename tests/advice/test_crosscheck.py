@@ -85,7 +85,7 @@ DRAWN = (
     ("tyre-clearance", "bike.fork.tyre_clearance", 61.6, -1, "mm", (0.1, 25.0)),
     ("steerer-stack", "bike.cockpit.spacers_under", 40.0, 1, "mm", (0.5, 50.0)),
     ("mass-limit", "rider.mass", 110.5, 1, "kg", (0.1, 80.0)),
-    ("tyre-pressure-window", "bike.wheel.rear.pressure_max", 1.2, -1, "bar", (0.01, 1.1)),
+    ("tyre-pressure-window", "bike.wheel.rear.pressure_max", 1.2, -1, "bar", (0.01, 0.69)),
     ("post-diameter", "bike.post.diameter", 31.6, 1, "mm", (0.2, 3.0)),
     ("geometry-closure", "bike.frame.wheelbase", 1223.4, 1, "mm", (0.2, 60.0)),
     ("chart-pressure", "bike.fork.pressure_max", 90.0, -1, "psi", (0.5, 40.0)),
