@@ -35,7 +35,9 @@ def test_the_worker_answers_for_every_page_and_is_asked_for_anew(client: Client)
 
 def test_the_worker_keeps_every_script_and_sheet_that_its_page_loads(client: Client) -> None:
     listed = set(re.findall(r'^  "(/[^"]+)",$', client.get("/worker.js").text, re.M))
-    wanted = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', client.get("/offline").text))
+    loaded = re.findall(r'(?:src|href)="/static/[0-9a-f]{12}/([^"]+)"', client.get("/offline").text)
+    wanted = {f"/static/{name}" for name in loaded}
+    assert "/static/drawing.css" in wanted
     for path in listed:
         if path.endswith(".js"):
             script = client.get(path).text

@@ -142,7 +142,6 @@ def test_everything_is_denied_to_a_stranger_unless_it_is_named(shop: Shop) -> No
         ("phone", "GET", "/trust"),
         ("phone", "GET", "/trust/authority.crt"),
         ("phone", "POST", "/pair/wait"),
-        *((door, "GET", "/static/drawing.css") for door in ("bench", "phone")),
     } - {("bench", "GET", "/launch")}
 
 

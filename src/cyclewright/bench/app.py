@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import logging
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
-from starlette.responses import FileResponse, JSONResponse, Response
-from starlette.staticfiles import StaticFiles
+from starlette.responses import JSONResponse, Response
 
-import cyclewright
 from cyclewright.bench import (
     api,
     bike,
@@ -42,11 +39,11 @@ from cyclewright.bench import (
     start,
     tools,
 )
+from cyclewright.bench.assets import Assets
 from cyclewright.bench.checking import Checks
 from cyclewright.bench.network import Network
 from cyclewright.bench.pairing import Pairings
 from cyclewright.bench.render import (
-    STATIC,
     Bench,
     environment,
     missing_page,
@@ -113,8 +110,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
     for family in families:
         app.include_router(family.router)
     app.include_router(devices.api)
-    app.add_api_route("/static/drawing.css", _drawing_style, include_in_schema=False)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.mount("/static", Assets(), name="static")
     app.add_exception_handler(CyclewrightError, _known)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(HTTPException, _http)
@@ -128,11 +124,6 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         fault=_our_fault,
     )
     return app
-
-
-def _drawing_style() -> Response:
-    """The stylesheet that belongs to the drawing; pages allow no styles inside it."""
-    return FileResponse(Path(cyclewright.__file__).parent / "printing" / "drawing.css")
 
 
 def _known(request: Request, error: Exception) -> Response:

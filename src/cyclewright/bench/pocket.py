@@ -9,7 +9,8 @@ from fastapi import APIRouter, Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from cyclewright.bench import build, readings, visit
-from cyclewright.bench.render import STATIC, html, page, shop_of, system_of
+from cyclewright.bench.assets import STATIC
+from cyclewright.bench.render import html, page, shop_of, system_of
 from cyclewright.workshop import procedure
 
 router = APIRouter(include_in_schema=False)

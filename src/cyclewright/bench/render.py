@@ -9,14 +9,13 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from cyclewright.bench import views
+from cyclewright.bench import assets, views
 from cyclewright.bench.security import Session
 from cyclewright.errors import (
     Conflict,
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
 UNITS_COOKIE = "cyclewright_units"
 SYSTEMS: tuple[System, ...] = ("trade", "metric", "imperial")
 QUIET = "bench-quiet"
-STATIC = Path(__file__).parent / "static"
 
 
 class Drawings:
@@ -95,6 +93,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(views.TEMPLATE_GLOBALS)
+    made.globals["static"] = assets.root()
     made.filters.update(views.TEMPLATE_FILTERS)
     return made
 

@@ -15,7 +15,7 @@ async function found() {
   try {
     const own = await globalThis.BarcodeDetector?.getSupportedFormats();
     if (own?.includes("qr_code")) return new BarcodeDetector(kinds);
-    return new (await import("/static/vendor/qr/decode.js")).BarcodeDetector(kinds);
+    return new (await import("./vendor/qr/decode.js")).BarcodeDetector(kinds);
   } catch {
     return null;
   }

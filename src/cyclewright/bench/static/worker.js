@@ -44,9 +44,14 @@ self.addEventListener("fetch", (event) => {
     if (/\.\w+$/.test(address.pathname)) return;
     event.respondWith(fetch(request).catch(() => kept("/offline")));
   } else if (address.pathname.startsWith("/static/") && request.cache !== "no-store") {
-    event.respondWith(newest(request, address.pathname));
+    event.respondWith(newest(request, plain(address.pathname)));
   }
 });
+
+// Pages ask for files under the version that they belong to; kept is one of each.
+function plain(path) {
+  return path.replace(/^\/static\/[0-9a-f]{12}\//, "/static/");
+}
 
 async function renew(path, answer) {
   const shelf = await caches.open(SHELF);
