@@ -46,6 +46,7 @@ def walk(page: Page, most: int = 120) -> list[dict[str, Any]]:
 def test_the_keyboard_gets_everywhere_and_is_seen(desk: Page, path: str) -> None:
     bike = open_bike(desk)
     desk.goto(bike + path)
+    desk.locator("html[data-ready]").wait_for(state="attached")
     places = walk(desk)
     assert len(places) >= 5
     assert [place["name"] for place in places if not place["shown"]] == []
@@ -56,6 +57,9 @@ def test_the_keyboard_gets_everywhere_and_is_seen(desk: Page, path: str) -> None
 def test_the_keyboard_gets_everywhere_in_the_shop(desk: Page, path: str) -> None:
     open_bike(desk)
     desk.goto(f"{desk.url.partition('/bikes')[0]}{path}")
+    desk.locator("html[data-ready]").wait_for(state="attached")
+    if path == "/scan":  # the camera is offered once a reader of codes is there
+        desk.locator("[data-camera]").wait_for()
     places = walk(desk)
     reachable = desk.locator(
         "a[href]:visible, button:visible, input:not([type=hidden]):visible, select:visible,"
