@@ -29,7 +29,7 @@ def pairings_of(request: Request) -> Pairings:
     return found
 
 
-def system_of(request: Request) -> str:
+def trusts_by(request: Request) -> str:
     """What the asking phone's settings call an authority, empty when it is none we know."""
     agent = request.headers.get("user-agent", "")
     return next((trusted for word, trusted in _TRUSTS if word in agent), "")
@@ -52,7 +52,7 @@ def pair(request: Request, code: str = Form("", max_length=100)) -> Response:
     shop, source = shop_of(request), request.client.host if request.client else ""
     devices.check_source(shop, source)
     claimed = pairings_of(request).claim(
-        code.strip(), "a phone" if system_of(request) else "a browser"
+        code.strip(), "a phone" if trusts_by(request) else "a browser"
     )
     devices.count_source(shop, source, claimed is not None)
     if claimed is None:
@@ -89,7 +89,7 @@ def trust(request: Request) -> Response:
     if network is None:
         return missing_page(request, "This bench answers only on its own machine.")
     context = {
-        "system": system_of(request),
+        "system": trusts_by(request),
         "fingerprint": network.fingerprint,
         "called": session_of(request).called,
         "signed_in": request.scope.get("session_of_bench") is not None,
