@@ -27,7 +27,8 @@ def test_a_rider_is_erased_and_the_bike_goes_on(built: Shop) -> None:
     verified = care.verify(built)
     assert (verified.ok, verified.erased, verified.notes) == (True, 2, ())
     assert built.sheets(built.state(1)).rider is None
-    (asked,) = [item for item in shown.gates["ride"] if item.item == "mass-and-use"]
+    lapsed, asked = [item for item in shown.gates["ride"] if item.item == "mass-and-use"]
+    assert "rider kit mass changed" in lapsed.why
     assert "nobody's mass is stated" in asked.why and asked.never_override
     build.record_step(built, 1, "carton-open", by="Ada")
     build.change_sheet(built, 1, ["rider.mass=80 kg"])

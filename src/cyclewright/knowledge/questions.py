@@ -14,6 +14,11 @@ def asked(field: str) -> bool:
     return field in table(FILE)
 
 
+def asked_when_absent(field: str) -> bool:
+    """Whether silence about this field is asked about: it leaves a step out."""
+    return bool(table(FILE).get(field, {}).get("when_absent"))
+
+
 def questions(field: str, facts: Facts) -> tuple[Question, ...]:
     """What to ask for an unknown field; a derived one asks for the first facts it lacks."""
     row = table(FILE).get(field)

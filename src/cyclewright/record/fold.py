@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from cyclewright.record import care, carton, findings, reopening
+from cyclewright.record import care, carton, findings, lapse, reopening
 from cyclewright.record.care import Booked, Cared, Use
 from cyclewright.record.events import Event
 from cyclewright.record.recall import Cleared, Fitted, same
@@ -81,6 +81,9 @@ def _planned(state: BikeState, event: Event) -> None:
     before = state.planned_steps()
     data = event.data
     steps = steps_from(data["steps"])
+    lapsed = data.get("lapsed")
+    if lapsed is None and state.plan is not None:
+        lapsed = lapse.of_older(state.sheets, state.rider, data)
     state.plan = Planned(
         event.number,
         steps,
@@ -88,6 +91,7 @@ def _planned(state: BikeState, event: Event) -> None:
         data["knowledge"],
         data["model"],
         event.server_time,
+        tuple(data.get("undecided", ())),
     )
     state.sheets = dict(data["sheets"])
     state.rider = (data.get("rider") or {}).get("attachment")
@@ -99,6 +103,9 @@ def _planned(state: BikeState, event: Event) -> None:
         if name in steps and name in before and _outside(steps[name], held)
     }
     _reopen(state, event, moved)
+    done = {name for name, held in state.steps.items() if held.status == "done"}
+    gone = lapse.by_plan(before, steps, done, lapsed or {})
+    _reopen(state, event, {name: f"{why} (event {event.number})" for name, why in gone.items()})
     for name, step in steps.items():
         new = step.joints - before[name].joints if name in before else frozenset()
         if new and state.step(name).status == "done":

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from cyclewright.record.state import BikeState, StepState
 from cyclewright.record.steps import Step
@@ -17,6 +18,8 @@ class GateItem:
     gate: str
     text: str
     never_override: bool = False
+    where_there: bool = False
+    """Whether it is asked only of a bike whose plan has, or may have, a step for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +50,22 @@ ITEMS: tuple[GateItem, ...] = (
     GateItem("brake-bolts", "ride", "rotor and caliper bolts", True),
     GateItem("hose-slack", "ride", "hose slack at full lock", True),
     GateItem("tyre-pressures", "ride", "tyre pressures within limits"),
+    GateItem("springs", "ride", "springs set and read", where_there=True),
+    GateItem("sag", "ride", "sag read with this rider", where_there=True),
     GateItem("bar-ends", "ride", "bar-end plugs"),
     GateItem("drive", "ride", "chain and gears turn"),
     GateItem("mass-and-use", "ride", "mass limit and use class", True),
+    GateItem("whole-plan", "ride", "nothing unknown that decides a step", True, True),
     GateItem("bedding-in", "release", "brakes bedded in and held again", True),
     GateItem("bolt-round", "release", "bolt round"),
     GateItem("function-tests", "release", "function tests"),
     GateItem("car-park-ride", "release", "car-park ride"),
     GateItem("explained", "release", "hand-over explained"),
+    GateItem("whole-plan-release", "release", "nothing unknown that decides a step", True, True),
 )
+_WHOLE = {"ride": "whole-plan", "release": "whole-plan-release"}
+_LATE = ("Prove", "Release")
+"""Stages whose steps come after the ride gate; those of Care hold no gate."""
 
 
 _STUCK = {"put-off": "put off", "problem": "problem"}
@@ -116,15 +126,37 @@ def _ride_why(state: BikeState) -> str:
 def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
     if not item.never_override and state.overridden(item.id) is not None:
         return []
+    unknown = list(_undecided(state, item))
     proving = [step for step in state.planned_steps().values() if step.safety == item.id]
-    if not proving:
+    if not proving and not unknown and not item.where_there:
         why = "no step of this plan proves it: answer the plan's open questions and plan again"
         return [Lacking(item.id, item.text, why, None, item.never_override)]
     return [
-        Lacking(item.id, item.text, why, step.id, item.never_override)
-        for step in proving
-        if (why := _why(step, state.step(step.id)) + _waiting(state, step.id))
+        *unknown,
+        *(
+            Lacking(item.id, item.text, why, step.id, item.never_override)
+            for step in proving
+            if (why := _why(step, state.step(step.id)) + _waiting(state, step.id))
+        ),
     ]
+
+
+def _undecided(state: BikeState, item: GateItem) -> Iterable[Lacking]:
+    """What an item wants to know before its steps can be named; each fact is asked once."""
+    asked: set[str] = set()
+    for row in () if state.plan is None else state.plan.undecided:
+        if not row["holds"] or row["stage"] == "Care" or _holder(row) != item.id:
+            continue
+        for name in row["fields"]:
+            if name not in asked:
+                asked.add(name)
+                why = f"{name} is not known: {row['ask']}"
+                yield Lacking(item.id, item.text, why, None, True)
+
+
+def _holder(row: Mapping[str, Any]) -> str:
+    """The item that waits for a step nobody could decide on."""
+    return row["safety"] or _WHOLE["release" if row["stage"] in _LATE else "ride"]
 
 
 def _waiting(state: BikeState, name: str) -> str:

@@ -37,7 +37,7 @@ def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
         for step in kept
     ]
     care = [replace(s, needs=()) for s in build.steps if s.stage == "Care"]
-    return Plan((*looked, *proofs, *care), build.questions)
+    return Plan((*looked, *proofs, *care), build.questions, build.undecided)
 
 
 def _wants_word(step: PlannedStep) -> bool:

@@ -19,7 +19,7 @@ from cyclewright.knowledge.conditions import Facts, holds, unknown_fields
 from cyclewright.knowledge.data import knowledge_error
 from cyclewright.knowledge.derived import derived as derived_facts
 from cyclewright.knowledge.fasteners import Fastener, applying, fastener, fasteners, hex_key
-from cyclewright.knowledge.questions import questions, torque_questions
+from cyclewright.knowledge.questions import asked_when_absent, questions, torque_questions
 from cyclewright.knowledge.steps import Caution, Evidence, Record, Step, steps
 from cyclewright.setting import Question
 
@@ -92,6 +92,22 @@ class PlannedStep:
 
 
 @dataclass(frozen=True, slots=True)
+class Undecided:
+    """A step that this bike may need: nobody has said the facts that decide it."""
+
+    id: str
+    stage: str
+    safety: str
+    """The gate item that it would prove; empty for none."""
+    fields: tuple[str, ...]
+    """What to look up, as fields of the sheets."""
+    ask: str
+    """The first of them as a question."""
+    holds: bool = True
+    """Whether a gate waits for it: not where silence usually means that there is no such part."""
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
     """One station's card: its lines, each the steps that are ticked together."""
 
@@ -111,6 +127,8 @@ class Plan:
 
     steps: tuple[PlannedStep, ...]
     questions: tuple[Question, ...]
+    undecided: tuple[Undecided, ...] = ()
+    """Steps left out while a fact that decides them is unknown: they hold their gates."""
 
     @property
     def minutes(self) -> float:
@@ -145,6 +163,7 @@ class Plan:
         return {
             "steps": [step.to_json() for step in self.steps],
             "questions": [item.to_json() for item in self.questions],
+            "undecided": [asdict(item) | {"fields": list(item.fields)} for item in self.undecided],
         }
 
 
@@ -161,10 +180,13 @@ def make_plan(
     known = _known(facts, derived or {})
     chosen: list[Step] = []
     asked: dict[str, Question] = {}
+    undecided: list[Undecided] = []
     for step in steps():
         if holds(step.applies, known):
             chosen.append(step)
-        for question in _asks(step, known):
+        found = _asks(step, known)
+        undecided += _undecided(step, found, True) + _undecided(step, _silent(step, known), False)
+        for question in found:
             asked.setdefault(question.field, question)
     needs = {step.id: _needs(step, chosen) for step in chosen}
     planned = [_planned(step, needs[step.id], known, torques) for step in _ordered(chosen, needs)]
@@ -173,7 +195,7 @@ def make_plan(
     for step in chosen:
         for question in _asks_torque(step, known, torques):
             asked.setdefault(question.field, question)
-    return Plan(whole, tuple(asked.values()))
+    return Plan(whole, tuple(asked.values()), tuple(undecided))
 
 
 def _known(facts: Facts, derived: Facts) -> dict[str, object]:
@@ -192,6 +214,21 @@ def _asks(step: Step, known: Facts) -> tuple[Question, ...]:
         return ()
     first = next(item for item in step.applies if item.holds(known) is None)
     return questions(first.field, known)
+
+
+def _silent(step: Step, known: Facts) -> tuple[Question, ...]:
+    """What a sheet's silence alone leaves out: named, and demanded by nobody."""
+    failed = [item for item in step.applies if item.holds(known) is False]
+    if len(failed) != 1 or failed[0].op != "stated" or not asked_when_absent(failed[0].field):
+        return ()
+    return questions(failed[0].field, known)
+
+
+def _undecided(step: Step, asks: Sequence[Question], holds_up: bool) -> list[Undecided]:
+    if not asks:
+        return []
+    fields = tuple(question.field for question in asks)
+    return [Undecided(step.id, step.stage, step.safety, fields, asks[0].ask, holds_up)]
 
 
 def _asks_torque(

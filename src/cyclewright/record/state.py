@@ -110,6 +110,8 @@ class Planned:
     knowledge: str
     model: str
     at: str
+    undecided: tuple[Mapping[str, Any], ...] = ()
+    """Steps it leaves out while a fact that decides them is unknown."""
     reach: dict[tuple[str, ...], tuple[str, ...]] = field(
         default_factory=dict, compare=False, repr=False
     )

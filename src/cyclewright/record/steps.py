@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
+
+from cyclewright.knowledge.steps import steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +49,22 @@ def steps_from(planned: Sequence[Mapping[str, Any]]) -> dict[str, Step]:
             rests=needs - frozenset(item.get("after") or ()),
             joints=frozenset(item.get("joints") or ()),
             evidence=tuple(item.get("evidence") or ("tick",)),
-            safety=str(item.get("safety") or ""),
+            safety=str(item.get("safety") or _safety_now(name)),
             torque=item.get("torque"),
             data=item,
         )
         for name, (place, item) in rows.items()
     }
+
+
+@lru_cache(maxsize=1)
+def _safety() -> dict[str, str]:
+    return {step.id: step.safety for step in steps()}
+
+
+def _safety_now(name: str) -> str:
+    """The gate item of a step that an older plan did not yet call one."""
+    return _safety().get(name, "")
 
 
 def _needed(

@@ -59,7 +59,7 @@ UNDOABLE = (
 def plan_for(shop: Shop, bike: int) -> Plan:
     """The plan in force for a bike, exactly as it was made."""
     from cyclewright.record.plain import from_plain
-    from cyclewright.record.plan import Plan, PlannedStep
+    from cyclewright.record.plan import Plan, PlannedStep, Undecided
     from cyclewright.setting import Question
 
     planned = shop.state(bike).plan
@@ -68,7 +68,8 @@ def plan_for(shop: Shop, bike: int) -> Plan:
 
     def made() -> Plan:
         steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
-        return Plan(steps, tuple(from_plain(Question, item) for item in planned.questions))
+        asked = tuple(from_plain(Question, item) for item in planned.questions)
+        return Plan(steps, asked, tuple(from_plain(Undecided, row) for row in planned.undecided))
 
     return shop.once(("plan", bike, planned.number), made)
 
@@ -244,7 +245,14 @@ def _plan_data(
     shop: Shop, state: BikeState, sheets: Sheets, kept: tuple[str, str] | None
 ) -> dict[str, Any]:
     """The plan of the same kind of visit, made from these sheets."""
-    return plan_data(shop, sheets, kept, visit=state.plan_kind, cause=state.cause)
+    return plan_data(
+        shop,
+        sheets,
+        kept,
+        visit=state.plan_kind,
+        cause=state.cause,
+        before=shop.sheets(state),
+    )
 
 
 def _with_mass(sheets: Sheets, changes: Sequence[str]) -> Sheets:
@@ -409,11 +417,12 @@ def _check_needs(shop: Shop, state: BikeState, order: Sequence[str]) -> None:
 
 
 def _ride_gate(shop: Shop, state: BikeState, order: Sequence[str]) -> list[Problem]:
-    from cyclewright.workshop.release import missing
+    from cyclewright.workshop.standing import standing
 
-    lacking = missing(shop, state, "ride")
-    if not lacking and "ride" in state.gates:
+    stands = standing(shop, state)
+    if stands.may_ride:
         return []
+    lacking = stands.missing["ride"]
     first = next(name for name in order if _step(state, name).stage.casefold() == "prove")
     if not lacking:
         why = state.fallen.get("ride", "it has not been passed")

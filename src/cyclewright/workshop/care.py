@@ -14,11 +14,12 @@ from cyclewright.workshop.history import HistoryRow
 from cyclewright.workshop.people import names
 from cyclewright.workshop.recall import PartRow, blocking, parts
 from cyclewright.workshop.receive import rider_name
-from cyclewright.workshop.release import missing, overridden
+from cyclewright.workshop.release import overridden
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
+from cyclewright.workshop.standing import standing
 
 if TYPE_CHECKING:
-    from cyclewright.record.state import BikeState, Made, Reading
+    from cyclewright.record.state import BikeState, Made, Reading, Released
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,10 @@ class ShowAnswer:
     passed: dict[str, dict[str, Any]]
     released: dict[str, Any] | None
     read_only: bool
+    lapsed: str = ""
+    """Why a passed gate, or a release, stands no more; empty where nothing fell."""
+    was_released: bool = False
+    """Whether it was released in this visit, standing or not."""
     overridden: tuple[OverrideRow, ...] = ()
     """Gate items that were let pass in this visit with a reason and a second person."""
     parts: tuple[PartRow, ...] = ()
@@ -135,6 +140,8 @@ class ShowAnswer:
             "history": [row.to_json(system) for row in self.history],
             "passed": self.passed,
             "released": self.released,
+            "lapsed": self.lapsed,
+            "was_released": self.was_released,
             "read_only": self.read_only,
             "overridden": [row.to_json() for row in self.overridden],
             "parts": [row.to_json() for row in self.parts],
@@ -145,14 +152,13 @@ class ShowAnswer:
 
 def show(shop: Shop, bike: int) -> ShowAnswer:
     """What is known of a bike: where it stands, what is set, what its gates still want."""
-    from cyclewright.record.stage import stage
-
     state, people = shop.state(bike), names(shop)
+    stands = standing(shop, state)
     return ShowAnswer(
         id=state.bike,
         name=state.name,
         serial=state.serial,
-        stage=stage(state),
+        stage=stands.stage,
         visit=state.visit,
         visit_kind=state.visit_kind,
         rider=rider_name(shop, state.rider),
@@ -166,12 +172,14 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         readings=tuple(_reading(item, people) for item in state.readings),
         changes=tuple(dict(item) for item in state.changes),
         history=history.rows(state, people),
-        gates={name: missing(shop, state, name) for name in ("ride", "release")},
+        gates=dict(stands.missing),
         passed={
             name: {"number": gate.number, "by": people.get(gate.by or 0, ""), "at": gate.at}
-            for name, gate in state.gates.items()
+            for name, gate in stands.passed.items()
         },
-        released=_released(state, people),
+        released=_released(stands.released, people),
+        lapsed=stands.lapsed,
+        was_released=stands.was_released,
         read_only=state.read_only,
         overridden=overridden(shop, state),
         parts=parts(shop, bike),
@@ -278,8 +286,7 @@ def _reading(item: Reading, people: dict[int, str]) -> dict[str, Any]:
     }
 
 
-def _released(state: BikeState, people: dict[int, str]) -> dict[str, Any] | None:
-    done = state.released
+def _released(done: Released | None, people: dict[int, str]) -> dict[str, Any] | None:
     if done is None:
         return None
     return {

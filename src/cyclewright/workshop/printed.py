@@ -413,11 +413,13 @@ def open_items(bike: Printed) -> Iterator[str]:
 
 def warning(seen: ShowAnswer) -> str:
     """Why a hand-over sheet is only a draft; empty when it is not."""
-    if seen.released is None:
-        return "Draft: this bike is not released. It is not to be ridden by its rider yet."
-    if seen.gates["ride"] or seen.gates["release"]:
-        return "Something was opened since this bike was released: not to be ridden until checked."
-    return ""
+    if seen.released is not None:
+        return ""
+    if seen.was_released:
+        return (
+            f"Released once, and no more: not to be ridden until checked. {capital(seen.lapsed)}."
+        )
+    return "Draft: this bike is not released. It is not to be ridden by its rider yet."
 
 
 def cautions(sheets: Sheets) -> Iterator[Caution]:

@@ -40,6 +40,8 @@ class BikeRow:
     read_only: bool = False
     recalls: tuple[str, ...] = ()
     """What open recalls say of its parts: it is then blocked."""
+    lapsed: str = ""
+    """Why a passed gate, or a release, stands no more."""
 
     def to_json(self) -> dict[str, Any]:
         """The line as plain data."""
@@ -93,8 +95,14 @@ def plan_data(
     *,
     visit: str = "build",
     cause: str = "",
+    before: Sheets | None = None,
+    another: bool = False,
 ) -> dict[str, Any]:
-    """What a `planned` event holds; `rider` is the sheet kept already, as (address, text)."""
+    """What a `planned` event holds; `rider` is the sheet kept already, as (address, text).
+
+    `before` are the sheets that were in force until now: evidence that rests on what differs
+    lapses with this plan. `another` says that another person is the rider.
+    """
     from cyclewright import __version__
     from cyclewright.knowledge.data import digest
     from cyclewright.record.plain import to_plain
@@ -118,9 +126,33 @@ def plan_data(
         "rider": _rider(shop, sheets, rider),
         "steps": to_plain(made.steps),
         "questions": to_plain(made.questions),
+        "undecided": to_plain(made.undecided),
+        **({} if before is None else _moved(before, sheets, another)),
         "knowledge": digest(),
         "model": __version__,
     }
+
+
+def _moved(before: Sheets, after: Sheets, another: bool) -> dict[str, Any]:
+    """Names of the facts that changed, and the steps whose evidence lapses with them."""
+    from cyclewright.knowledge import facts
+    from cyclewright.record import lapse
+
+    old, new = known_facts(before), known_facts(after)
+    if another:
+        old, new = old | {facts.RIDER: "before"}, new | {facts.RIDER: "after"}
+    return {"moved": list(facts.changed(old, new)), "lapsed": lapse.said(old, new)}
+
+
+def known_facts(sheets: Sheets) -> dict[str, object]:
+    """The facts of the sheets, and those that follow from them, on which evidence rests."""
+    from cyclewright.advice import brakes
+    from cyclewright.knowledge.facts import DERIVED
+    from cyclewright.sheets.sheets import facts
+
+    follows = brakes.derived(sheets)
+    named = (f"derived.{name}" for name in DERIVED)
+    return facts(sheets) | {name: follows[name] for name in named if name in follows}
 
 
 def _rider(shop: Shop, sheets: Sheets, kept: tuple[str, str] | None) -> dict[str, str] | None:
@@ -155,12 +187,14 @@ def list_bikes(
     words = query.casefold().split()[:10]
     standing = shop.own().open_recalls()
     if not words:
-        return tuple(_row(shop, text, standing) for text in shop.store.summaries(limit, offset))
+        listed = _present(shop, shop.store.summaries(limit, offset))
+        return tuple(_row(shop, text, standing) for text in listed)
     told = _haystacks(shop)
     found = [bike for bike, text in told.items() if all(word in text for word in words)]
     page = found[offset : offset + limit]
     texts = shop.store.summaries_of(page)
-    return tuple(_row(shop, texts[bike], standing) for bike in page if bike in texts)
+    listed = _present(shop, [texts[bike] for bike in page if bike in texts])
+    return tuple(_row(shop, text, standing) for text in listed)
 
 
 def _haystacks(shop: Shop) -> dict[int, str]:
@@ -192,24 +226,55 @@ def _refresh(shop: Shop) -> None:
         shop.store.summarise([_summary(shop, shop.state(bike)) for bike in behind])
 
 
-def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
-    from cyclewright.record.stage import progress
-    from cyclewright.workshop.recall import carried
+def _present(shop: Shop, texts: Sequence[str]) -> list[str]:
+    """Summaries as of the tools and the knowledge of now: the others are made again."""
+    under = _under(shop)
+    found = [json.loads(text) for text in texts]
+    late = [data["id"] for data in found if data.get("under") != under]
+    again = {bike: _summary(shop, shop.state(bike)) for bike in late}
+    if again:
+        shop.store.summarise(list(again.values()))
+    return [
+        again[data["id"]]["content"] if data["id"] in again else text
+        for data, text in zip(found, texts, strict=True)
+    ]
 
-    gone = progress(state)
+
+def _under(shop: Shop) -> str:
+    """What a summary rests on besides its bike: the torque tools, the knowledge, the version."""
+    import hashlib
+
+    from cyclewright import __version__
+    from cyclewright.knowledge.data import digest
+    from cyclewright.workshop.tools import for_sums
+
+    told = f"{__version__} {digest()} {for_sums(shop)!r}"
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+
+def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
+    from cyclewright.record.stage import progress, stage
+    from cyclewright.workshop.recall import carried
+    from cyclewright.workshop.standing import standing
+
+    stands, (done, total) = standing(shop, state, recalls=False), progress(state)
+    problem = any(state.step(name).status == "problem" for name in state.planned_steps())
     content = {
         "id": state.bike,
         "name": state.name,
-        "stage": gone.stage,
-        "done": gone.done,
-        "total": gone.total,
+        "stage": stands.stage,
+        "unreleased": stage(state, False),
+        "done": done,
+        "total": total,
         "updated": state.updated,
-        "blocked": gone.blocked,
+        "blocked": problem or bool(stands.lapsed),
+        "lapsed": stands.lapsed,
         "serial": state.serial,
         "read_only": state.read_only,
         "rider": state.rider,
         "parts": [asdict(item) for item in carried(shop, state)],
         "cleared": {str(key): item.number for key, item in state.cleared.items()},
+        "under": _under(shop),
     }
     return {
         "stream": state.bike,
@@ -222,8 +287,11 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
 def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     data = json.loads(content)
     found = _recalled(standing, data.pop("parts"), data.pop("cleared"))
-    blocked = bool(data["blocked"] or found)
-    told = {"rider": rider_name(shop, data["rider"]), "blocked": blocked, "recalls": found}
+    del data["under"]
+    unreleased = data.pop("unreleased")
+    told = {"rider": rider_name(shop, data["rider"]), "recalls": found}
+    if found:
+        told |= {"blocked": True, "stage": unreleased, "lapsed": data["lapsed"] or found[0]}
     return BikeRow(**{**data, **told})
 
 

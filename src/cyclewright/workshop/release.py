@@ -177,19 +177,30 @@ def overridden(shop: Shop, state: BikeState, gate: str | None = None) -> tuple[O
 
 
 def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
-    """What a gate wants: evidence of steps, and sheets without a clash that stops the bike."""
+    """What a gate wants now: evidence of steps, and sheets, parts and findings that allow it."""
+    return wanted(shop, state)[name]
+
+
+def wanted(shop: Shop, state: BikeState, *, recalls: bool = True) -> dict[str, tuple[Missing, ...]]:
+    """What each gate wants now; release wants all that the ride gate does."""
+    recalled = recall.lacking(shop, state) if recalls else ()
+    ride = (*recalled, *_held(state, "ride"), *_papers(shop, state))
+    release = _held(state, "release")
+    if not any(item.item == "ride-gate" for item in release) and ride:
+        why = f"something it asks for is missing since it was passed: {ride[0].why}"
+        release = (Missing("ride-gate", why, None, True), *release)
+    return {"ride": ride, "release": (*recalled, *release)}
+
+
+def _held(state: BikeState, gate: str) -> tuple[Missing, ...]:
+    """What findings and steps hold up at one gate."""
     from cyclewright.record import gates
 
-    said = gates.lacking(state, name)
-    found = [Missing(m.item, m.why, m.step, m.never_override) for m in said]
-    recalled = (*recall.lacking(shop, state), *inspection.lacking(state, name))
-    papers = _papers(shop, state)
-    if name == "ride":
-        return (*recalled, *found, *papers)
-    if papers and not any(item.item == "ride-gate" for item in found):
-        why = f"the sheets changed since it was passed: {papers[0].why}"
-        found.insert(0, Missing("ride-gate", why, None, True))
-    return (*recalled, *found)
+    steps = (
+        Missing(row.item, row.why, row.step, row.never_override)
+        for row in gates.lacking(state, gate)
+    )
+    return (*inspection.lacking(state, gate), *steps)
 
 
 def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
@@ -265,7 +276,9 @@ def _check(shop: Shop, state: BikeState) -> None:
             )
             for item in lacking
         )
-    released = state.released
+    from cyclewright.workshop.standing import standing
+
+    released = standing(shop, state).released
     if released is not None and released.number >= state.number - 1:
         raise refusal("already-released", f"bike {state.bike}", "it is released as it stands")
 
