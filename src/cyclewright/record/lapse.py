@@ -1,4 +1,4 @@
-"""What a new plan takes away: evidence whose facts changed, and what new or gone steps leave open."""
+"""What a new plan takes away: evidence whose facts changed, or that rests on what is open now."""
 
 from __future__ import annotations
 

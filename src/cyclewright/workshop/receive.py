@@ -289,7 +289,7 @@ def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     found = _recalled(standing, data.pop("parts"), data.pop("cleared"))
     del data["under"]
     unreleased = data.pop("unreleased")
-    told = {"rider": rider_name(shop, data["rider"]), "recalls": found}
+    told: dict[str, Any] = {"rider": rider_name(shop, data["rider"]), "recalls": found}
     if found:
         told |= {"blocked": True, "stage": unreleased, "lapsed": data["lapsed"] or found[0]}
     return BikeRow(**{**data, **told})

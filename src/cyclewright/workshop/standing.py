@@ -1,4 +1,4 @@
-"""What a bike is worth now: its gates, its release, its stage. Every face asks this one function."""
+"""What a bike is worth now: its gates, release and stage. Every face asks this one function."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def _lapsed(
 ) -> str:
     """The first reason why a release, or else a passed gate, stands no more."""
     was = [gate for gate in wanted if gate in state.gates or gate in state.fallen]
-    if state.released is None and not was or released is not None:
+    if (state.released is None and not was) or released is not None:
         return ""
     fell = [gate for gate in (wanted if state.released is not None else was) if gate not in passed]
     for gate in fell:
