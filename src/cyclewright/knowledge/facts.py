@@ -55,6 +55,15 @@ def moves_nothing(fact: str) -> str:
     return "" if found is None else _table().nothing[found]
 
 
+def waits(fact: str) -> str:
+    """The gate item that waits for this fact while nobody knows it; empty for none.
+
+    >>> waits("bike.mass_limit"), waits("rider.power")
+    ('mass-and-use', '')
+    """
+    return str(table(FILE)["waits"].get(fact, ""))
+
+
 def lapsed(changed: Iterable[str]) -> dict[str, list[str]]:
     """Steps that lapse with these facts, each with the facts that take it away.
 

@@ -127,7 +127,7 @@ def _done(state: BikeState, event: Event) -> None:
     if name in steps:
         assert state.plan is not None
         reached = state.plan.reached(("step", name), lambda: reopening.behind(steps, name))
-        again = state.still_done(reached)
+        again = () if _read_again(state.step(name), event) else state.still_done(reached)
         why = f"{steps[name].title} was done after it, in event {event.number}"
         _reopen(state, event, dict.fromkeys(again, why))
         for joint in steps[name].joints:
@@ -144,6 +144,20 @@ def _done(state: BikeState, event: Event) -> None:
     state.steps[name] = StepState(
         "done", event.number, event.by, event.server_time, event.data.get("evidence", {})
     )
+
+
+SAME_READING = 0.015
+"""How far a pressure read again may lie from the one before and still be the same setting: about a
+gauge's mark."""
+
+
+def _read_again(held: StepState, event: Event) -> bool:
+    """Whether a pressure that holds was only read once more, at what it was."""
+    was = held.evidence.get("value") or {}
+    now = (event.data.get("evidence") or {}).get("value") or {}
+    if held.status != "done" or "value" not in was or now.get("unit") != "Pa":
+        return False
+    return bool(abs(now["value"] - was["value"]) <= SAME_READING * abs(was["value"]))
 
 
 def _read_in_step(state: BikeState, event: Event, step: Step | None) -> None:

@@ -61,6 +61,7 @@ ITEMS: tuple[GateItem, ...] = (
     GateItem("function-tests", "release", "function tests"),
     GateItem("car-park-ride", "release", "car-park ride"),
     GateItem("explained", "release", "hand-over explained"),
+    GateItem("open-again", "release", "what was opened is done again", True, True),
     GateItem("whole-plan-release", "release", "nothing unknown that decides a step", True, True),
 )
 _WHOLE = {"ride": "whole-plan", "release": "whole-plan-release"}
@@ -103,11 +104,12 @@ def item_of(name: str, gate: str) -> GateItem | None:
 
 
 def rests_on(state: BikeState, gate: str) -> tuple[str, ...]:
-    """Ids of the steps that prove a gate's items, in plan order."""
-    wanted = {item.id for item in items(state) if item.gate == gate}
+    """Ids of the steps that a gate rests on, in plan order: for a release, all of the visit's."""
+    planned = state.planned_steps().values()
     if gate == "release":
-        wanted |= {item.id for item in _strange(state)}
-    return tuple(step.id for step in state.planned_steps().values() if step.safety in wanted)
+        return tuple(step.id for step in planned if step.stage != "Care")
+    wanted = {item.id for item in items(state) if item.gate == gate}
+    return tuple(step.id for step in planned if step.safety in wanted)
 
 
 def _strange(state: BikeState) -> list[GateItem]:
@@ -124,10 +126,10 @@ def _ride_why(state: BikeState) -> str:
 
 
 def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
-    if not item.never_override and state.overridden(item.id) is not None:
-        return []
     unknown = list(_undecided(state, item))
-    proving = [step for step in state.planned_steps().values() if step.safety == item.id]
+    if not item.never_override and state.overridden(item.id) is not None:
+        return unknown
+    proving = [step for step in state.planned_steps().values() if _proves(state, step, item)]
     if not proving and not unknown and not item.where_there:
         why = "no step of this plan proves it: answer the plan's open questions and plan again"
         return [Lacking(item.id, item.text, why, None, item.never_override)]
@@ -139,6 +141,14 @@ def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
             if (why := _why(step, state.step(step.id)) + _waiting(state, step.id))
         ),
     ]
+
+
+def _proves(state: BikeState, step: Step, item: GateItem) -> bool:
+    """Whether an item asks for this step: what is open again is asked for whatever it proves."""
+    if item.id != "open-again":
+        return step.safety == item.id
+    again = state.step(step.id).status == "reopened"
+    return again and not step.safety and step.stage != "Care"
 
 
 def _undecided(state: BikeState, item: GateItem) -> Iterable[Lacking]:

@@ -51,15 +51,6 @@ _ITEM_OF = {
     "speeds": "drive",
     "drive-out-of-scope": MASS,
 }
-_ASKED = {
-    "bike.mass_limit": MASS,
-    "bike.mass_limit_includes_bike": MASS,
-    "bike.use_class": MASS,
-    "place.country": "brake-hands",
-    "rider.hands_wish": "brake-hands",
-    "place.hands": "brake-hands",
-}
-"""Questions that nobody may guess an answer to, and the gate item they hold up."""
 
 
 def gate(
@@ -140,6 +131,8 @@ def override(
         if not lacking:
             raise refusal("nothing-to-override", item, "the gate does not want it")
         for row in lacking:
+            if row.never_override:
+                raise refusal("unknown", item, f"{row.why}: what is unknown is found, not overridden")
             if row.step is not None and state.step(row.step).status == "problem":
                 raise refusal("problem", item, f"{row.why}: a problem is settled, not overridden")
         data = {"gate": name, "item": item, "reason": why, "second": other}
@@ -306,6 +299,7 @@ def _signer(shop: Shop, bike: int, author: int | None, uuid: str) -> Maker:
 
 def _papers(shop: Shop, state: BikeState) -> list[Missing]:
     """Clashes of the sheets that no step can put right, and facts that nobody may guess."""
+    from cyclewright.knowledge import facts
     from cyclewright.workshop.check import check
     from cyclewright.workshop.tools import for_sums
 
@@ -322,9 +316,10 @@ def _papers(shop: Shop, state: BikeState) -> list[Missing]:
         if finding.severity == "stop" and not _put_right(finding, state)
     ]
     found += [
-        Missing(_ASKED[ask.field], f"{ask.field} is not known: {ask.ask}", None, True)
+        Missing(item, f"{ask.field} is not known: {ask.ask}", None, True)
         for ask in said.questions
-        if ask.field in _ASKED and not (ask.field.startswith("rider.") and sheets.rider is None)
+        if (item := facts.waits(ask.field))
+        and not (ask.field.startswith("rider.") and sheets.rider is None)
     ]
     return found + _beyond(sheets, state)
 
