@@ -132,9 +132,7 @@ def override(
             raise refusal("nothing-to-override", item, "the gate does not want it")
         for row in lacking:
             if row.never_override:
-                raise refusal(
-                    "unknown", item, f"{row.why}: what is unknown is found, not overridden"
-                )
+                raise refusal("unknown", item, f"{row.why}: find it, nobody may override it")
             if row.step is not None and state.step(row.step).status == "problem":
                 raise refusal("problem", item, f"{row.why}: a problem is settled, not overridden")
         data = {"gate": name, "item": item, "reason": why, "second": other}
