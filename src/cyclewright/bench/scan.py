@@ -13,6 +13,7 @@ from cyclewright.bench.render import page, session_of, shop_of
 from cyclewright.errors import InputError
 from cyclewright.workshop import recall
 from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.standing import standing
 
 router = APIRouter(include_in_schema=False)
 
@@ -52,8 +53,7 @@ def scan(request: Request, code: str = Query("", max_length=300)) -> Response:
     stops: tuple[str, ...] = ()
     if tag is not None:
         try:
-            state = shop_of(request).state(tag.bike)
-            stops = tuple(hit.line() for hit in recall.blocking(shop_of(request), state))
+            stops = _stops(shop_of(request), tag.bike)
         except InputError:
             trouble = f"This shop has no bike {tag.bike}: read the number on the tag again."
     if tag is not None and not trouble and not stops:
@@ -61,6 +61,16 @@ def scan(request: Request, code: str = Query("", max_length=300)) -> Response:
         return RedirectResponse(f"/bikes/{tag.bike}", 303)
     data = {"code": code, "trouble": trouble, "stops": list(stops)}
     return page(request, "scan.html", data, {"bike": tag.bike if tag else None}, 200)
+
+
+def _stops(shop: Shop, bike: int) -> tuple[str, ...]:
+    """Why nobody rides this bike: a recall, or what it was released for stands no more."""
+    state = shop.state(bike)
+    recalled = tuple(hit.line() for hit in recall.blocking(shop, state))
+    stands = standing(shop, state)
+    if recalled or not stands.lapsed:
+        return recalled
+    return (views.plainly(stands.lapsed),)
 
 
 def _said(shop: Shop, tag: Tag) -> str:

@@ -196,6 +196,9 @@ class Visit:
     state: Any
     show: Any
     names: Mapping[int, str] = field(default_factory=dict)
+    lapsed: str = ""
+    """Why a passed gate, or a release, stands no more."""
+    was_released: bool = False
     recalled: tuple[str, ...] = ()
     """What open recalls say of this bike."""
 
@@ -350,6 +353,8 @@ def of(shop: Shop, bike: int) -> Visit:
         state=state,
         show=show,
         names=people.names(shop),
+        lapsed=show.lapsed,
+        was_released=show.was_released,
         recalled=tuple(hit.line() for hit in recall.blocking(shop, state)),
     )
 

@@ -141,6 +141,9 @@ def show(
         waits = f"wants {len(missing)} more" if missing else "nothing missing, ask for it"
         state = "passed" if name in answer.passed else waits
         say(f"   {name} gate: {state}")
+    if answer.lapsed:
+        was = "released once, and no more" if answer.was_released else "a passed gate stands no more"
+        say_wrapped(answer.lapsed, f"   {was}: ")
     for event in answer.events if history else ():
         by = f" ({event.by})" if event.by else ""
         undone = "  [undone]" if event.undone else ""

@@ -13,14 +13,7 @@ from cyclewright.knowledge.steps import steps
 FILE = "facts.toml"
 RIDER = "derived.rider"
 """The fact of who rides: it moves when another person is fitted."""
-DERIVED = (
-    "brake_hands",
-    "brake_change_needed",
-    "brake_route",
-    "brake_order",
-    "fittings",
-    "country",
-)
+DERIVED = ("brake_hands", "brake_order", "fittings", "country")
 """Facts that follow from the sheets and that evidence rests on."""
 
 

@@ -378,16 +378,19 @@ def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:
     if why:
         earlier = state.reopened.get(event.number, ())
         state.reopened[event.number] = (*earlier, *why)
-        _fall(state, event, set(why))
+        _fall(state, event, set(why), why)
 
 
-def _fall(state: BikeState, event: Event, steps: set[str]) -> None:
+def _fall(
+    state: BikeState, event: Event, steps: set[str], why: Mapping[str, str] | None = None
+) -> None:
     """A gate falls with any step it rests on, and has to be passed again."""
     for gate in [name for name, passed in state.gates.items() if passed.steps & steps]:
         planned = state.planned_steps()
-        first = next((name for name in planned if name in steps), min(steps))
+        first = next((name for name in why or steps if name in planned), min(steps))
         title = planned[first].title if first in planned else first
-        state.fallen[gate] = f"{title} was reopened in event {event.number} after it was passed"
+        said = (why or {}).get(first, f"in event {event.number}, after the gate was passed")
+        state.fallen[gate] = f"{title} was reopened: {said}"
         del state.gates[gate]
 
 
