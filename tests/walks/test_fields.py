@@ -176,10 +176,10 @@ SPRUNG = SPRINGS | SAG
 def test_every_field_of_the_sheets_is_in_the_table_once() -> None:
     for info in fields():
         path = info.path.replace("[]", "").replace("NAME", "name")
-        assert (path in NOTHING) != (_expected(path) is not None), path
+        assert (path in NOTHING) != (expected(path) is not None), path
 
 
-def _expected(field: str) -> set[str] | None:
+def expected(field: str) -> set[str] | None:
     """What the table says of a field, by the longest name that begins it."""
     if field in NOTHING:
         return None
@@ -250,7 +250,7 @@ def _check(found: Released, new: Sheets, field: str) -> None:
     if field in NOTHING:
         assert not lost and stands.released is not None, (field, lost)
         return
-    wanted = _expected(field)
+    wanted = expected(field)
     assert wanted is not None, field
     has = {step.safety for step in found.state.planned_steps().values()}
     has |= {step.safety for step in state.planned_steps().values()}

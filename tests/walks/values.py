@@ -59,9 +59,16 @@ def _lists(value: Any, dimension: str) -> Iterator[str]:
 
 def another(sheets: Sheets, field: str, value: object) -> Sheets | None:
     """The sheets with another value in that field; None where no other may stand there."""
+    text = another_text(sheets, field, value)
+    return None if text is None else change(sheets, [f"{field}={text}"])
+
+
+def another_text(sheets: Sheets, field: str, value: object) -> str | None:
+    """Another value that may stand in that field, as a person writes it."""
     for text in others(field, value):
         try:
-            return change(sheets, [f"{field}={text}"])
+            change(sheets, [f"{field}={text}"])
         except InputError:
             continue
+        return text
     return None

@@ -82,7 +82,7 @@ def value(step: PlannedStep) -> str:
     return OF_UNIT[wanted.unit]
 
 
-def record(shop: Shop, bike: int, step: PlannedStep) -> None:
+def record(shop: Shop, bike: int, step: PlannedStep, by: str = "Ada") -> None:
     """One step done with all the evidence that it wants."""
     needs_word = step.torque is not None and step.torque.needs_word
     build.record_step(
@@ -94,7 +94,7 @@ def record(shop: Shop, bike: int, step: PlannedStep) -> None:
         value=value(step) if {"value", "text"} & set(step.evidence) else None,
         photo=photo() if "photo" in step.evidence else None,
         word=WORD if needs_word else None,
-        by="Ada",
+        by=by,
     )
 
 

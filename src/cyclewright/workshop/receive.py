@@ -269,6 +269,7 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
         "updated": state.updated,
         "blocked": problem or bool(stands.lapsed),
         "lapsed": stands.lapsed,
+        "passed": bool(state.gates or state.fallen or state.released),
         "serial": state.serial,
         "read_only": state.read_only,
         "rider": state.rider,
@@ -288,10 +289,11 @@ def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     data = json.loads(content)
     found = _recalled(standing, data.pop("parts"), data.pop("cleared"))
     del data["under"]
-    unreleased = data.pop("unreleased")
+    unreleased, passed = data.pop("unreleased"), data.pop("passed")
     told: dict[str, Any] = {"rider": rider_name(shop, data["rider"]), "recalls": found}
     if found:
-        told |= {"blocked": True, "stage": unreleased, "lapsed": data["lapsed"] or found[0]}
+        lapsed = data["lapsed"] or (found[0] if passed else "")
+        told |= {"blocked": True, "stage": unreleased, "lapsed": lapsed}
     return BikeRow(**{**data, **told})
 
 
