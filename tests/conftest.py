@@ -22,6 +22,7 @@ settings.register_profile(
     database=None,
     suppress_health_check=[HealthCheck.too_slow],
 )
+settings.register_profile("few", settings.get_profile("cyclewright"), max_examples=5)
 settings.load_profile("cyclewright")
 
 BOTH = ("sqlite", "postgresql")
