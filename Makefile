@@ -64,6 +64,7 @@ population: $(VENV)/test.stamp
 
 benchmarks: $(VENV)/test.stamp
 	$(PY) benchmarks/cold_start.py
+	$(PY) benchmarks/append.py
 	$(PY) benchmarks/load.py
 	$(PY) benchmarks/redraw.py
 
