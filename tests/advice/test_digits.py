@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from pathlib import Path
 
 from advice.digits import BIKES, HEAD, PROMISED, RIDERS, TABLE, rows
 
@@ -20,6 +21,11 @@ def test_the_promised_digits_are_those_of_every_machine() -> None:
     pairs = zip(ours, kept, strict=True)
     assert [f"{one[:4]}: {one[5:]}, not {other[5:]}" for one, other in pairs
             if not alike(one[5:], other[5:])] == [], CHANGED  # fmt: skip
+
+
+def test_the_documents_promise_as_many() -> None:
+    sums = Path(__file__).parents[2] / "docs/sums.md"
+    assert f"**{PROMISED} digits**" in sums.read_text(encoding="utf-8")
 
 
 def alike(ours: tuple[str, ...], kept: tuple[str, ...]) -> bool:
