@@ -10,10 +10,12 @@ import argon2
 import pytest
 from hypothesis import HealthCheck, settings
 
+from days import keep_the_day
 from faults.tally import report_of_faults
 from played import Played, once
 from postgres import Place, Server, server
 
+keep_the_day()
 settings.register_profile(
     "cyclewright",
     derandomize=True,
