@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import time
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 WEST = timedelta(hours=3)
 """How far away the day is kept; from eleven at night on, it is then eight."""
+
+DAY = 24 * 3600
 
 
 def elsewhere(now: datetime) -> str:
@@ -25,3 +27,16 @@ def keep_the_day() -> None:
     if zone := elsewhere(datetime.now().astimezone()):
         os.environ["TZ"] = zone
         time.tzset()
+
+
+def other_day(ahead: bool) -> str:
+    """A zone, as `TZ` has it, in which the calendar is now a day ahead of UTC's or behind it."""
+    while not 2 < (second := _second()) < DAY - 2:
+        time.sleep(1)  # no zone is a whole day away
+    away = min(DAY - second + 1 if ahead else second + 3600, DAY - 1)
+    return f"{'AHEAD-' if ahead else 'BEHIND'}{timedelta(seconds=away)}"
+
+
+def _second() -> int:
+    now = datetime.now(UTC)
+    return 3600 * now.hour + 60 * now.minute + now.second
