@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,9 @@ from played import Played, once
 from postgres import Place, Server, server
 
 keep_the_day()
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A run in the background ignores Ctrl-C, and so would every program that it starts.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 settings.register_profile(
     "cyclewright",
     derandomize=True,
