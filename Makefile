@@ -38,9 +38,12 @@ wheel:
 	rm -rf build/wheel
 
 docs: $(VENV)/test.stamp
+	@mkdir -p build
 	$(PY) -m cyclewright.mechanics.glossary > docs/glossary.md
 	$(PY) tests/outside/report.py > docs/validation.md
 	$(PY) tests/commands.py > docs/commands.md
+	PYTHONPATH=tests $(PY) tests/advice/digits.py > build/advised.csv
+	mv build/advised.csv tests/data/advised.csv
 
 # The pictures of the front page: look at them before they are committed.
 pictures: $(VENV)/test.stamp
@@ -61,6 +64,7 @@ population: $(VENV)/test.stamp
 
 benchmarks: $(VENV)/test.stamp
 	$(PY) benchmarks/cold_start.py
+	$(PY) benchmarks/append.py
 	$(PY) benchmarks/load.py
 	$(PY) benchmarks/redraw.py
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,10 +11,15 @@ import argon2
 import pytest
 from hypothesis import HealthCheck, settings
 
+from days import keep_the_day
 from faults.tally import report_of_faults
 from played import Played, once
 from postgres import Place, Server, server
 
+keep_the_day()
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A run in the background ignores Ctrl-C, and so would every program that it starts.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 settings.register_profile(
     "cyclewright",
     derandomize=True,
@@ -22,6 +28,7 @@ settings.register_profile(
     database=None,
     suppress_health_check=[HealthCheck.too_slow],
 )
+settings.register_profile("few", settings.get_profile("cyclewright"), max_examples=5)
 settings.load_profile("cyclewright")
 
 BOTH = ("sqlite", "postgresql")

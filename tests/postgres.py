@@ -99,7 +99,7 @@ class Server:
 def server() -> Iterator[Server]:
     """A server for as long as the block lasts."""
     program("pg_ctl")
-    folder = Path(tempfile.mkdtemp(prefix="cyclewright-postgresql-"))
+    folder = Path(tempfile.mkdtemp(prefix="cyclewright-postgresql-", dir=_open_to_all()))
     made = Server(folder, _free_port(), secrets.token_hex(16))
     secret = folder / "password"
     secret.write_text(made.password)
@@ -118,6 +118,17 @@ def server() -> Iterator[Server]:
             made.stop()
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _open_to_all() -> str | None:
+    """Where folders of temporary files lie that another user may reach; None for the usual."""
+    if os.geteuid() != 0:
+        return None
+    for place in (tempfile.gettempdir(), "/tmp", "/var/tmp"):
+        path = Path(place).resolve()
+        if path.is_dir() and all(each.stat().st_mode & 0o001 for each in (path, *path.parents)):
+            return str(path)
+    raise RuntimeError("PostgreSQL runs as a user of its own: set TMPDIR to a folder it may enter")
 
 
 def _as_postgres(name: str, *arguments: object) -> None:

@@ -21,6 +21,9 @@ from cyclewright.errors import Refusal
 from cyclewright.workshop import receive, sheets
 from cyclewright.workshop.shop import Shop
 
+MINUTE = 60.0
+"""Seconds after which something hangs; no busy machine is as slow as that."""
+
 
 def test_a_free_port_is_on_loopback_only() -> None:
     with listen(0) as listener:
@@ -162,7 +165,7 @@ def knock(client: httpx.Client) -> None:
         assert plain.recv(100).startswith(b"HTTP/1.1 400")
 
 
-def test_a_bench_with_a_page_open_stops_quickly_and_without_a_word(tmp_path: Path) -> None:
+def test_a_bench_with_a_page_open_stops_without_waiting_for_it_or_a_word(tmp_path: Path) -> None:
     """A page's stream of events would else be waited for, and then cut off with a complaint."""
     with Shop.open(tmp_path) as shop:
         read = sheets.read_sheets(
@@ -175,17 +178,14 @@ def test_a_bench_with_a_page_open_stops_quickly_and_without_a_word(tmp_path: Pat
     ) as process:
         assert process.stdout is not None
         root, _, token = process.stdout.readline().split(" ")[1].strip().partition("/#")
-        with httpx.Client(base_url=root, headers={"origin": root}, timeout=10) as client:
+        with httpx.Client(base_url=root, headers={"origin": root}, timeout=MINUTE) as client:
             assert client.post("/launch", data={"token": token}).status_code == 303
             knock(client)
             stream = {"accept": "text/event-stream", "sec-fetch-site": "same-origin"}
             with client.stream("GET", "/bikes/1/events?after=2", headers=stream) as answer:
                 words = answer.iter_text()
                 assert next(words).startswith("retry")
-                time.sleep(2)  # what is worked ahead is done
-                asked = time.monotonic()
                 process.send_signal(signal.SIGINT)
                 assert list(words) == []  # ended, not cut off
-                _, said = process.communicate(timeout=10)
+                _, said = process.communicate(timeout=MINUTE)
     assert said == ""
-    assert time.monotonic() - asked < 2.5

@@ -115,7 +115,25 @@ def test_a_measured_arm_is_kept():
     draws = np.random.default_rng(3).standard_normal((segments.DEVIATES, 200))
     body = segments.predict(1.75, 0.83, "M", arm_length=0.70, deviates=draws)
     drop = body.upper_arm / (1.0 - segments.SHOULDER_BELOW_ACROMION)
-    assert drop + body.forearm == pytest.approx(0.70, abs=1e-9)
+    assert drop + body.forearm == pytest.approx(0.70, abs=1e-14)  # roundings of 0.7 m
+
+
+MEASURED = ((), ("crotch_height",), ("arm_length",), ("crotch_height", "arm_length"))
+
+
+@pytest.mark.parametrize("sex", SEXES)
+@pytest.mark.parametrize("measured", MEASURED)
+def test_no_draw_rests_on_the_processors_rounding(sex, measured):
+    """Order and signs of the components are far from a tie; what is left of nothing is nothing."""
+    known = {name: np.array([1.0]) for name in ("stature", *measured)}
+    _, root = segments._conditional(tables.survey(sex or "any"), known)
+    sizes = np.linalg.norm(root, axis=0)
+    kept = sizes > 0.0
+    assert kept.sum() == segments.DEVIATES - ("arm_length" in measured)
+    assert sizes[kept].min() > 1e-3  # a millimetre
+    assert (sizes[kept][:-1] / sizes[kept][1:]).min() > 1.01
+    first, second = np.sort(np.abs(root[:, kept] / sizes[kept]), axis=0)[:-3:-1]
+    assert (first - second).min() > 1e-3
 
 
 def test_drillis_and_contini_miss_this_survey_by_what_is_published():

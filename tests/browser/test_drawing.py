@@ -37,7 +37,7 @@ VIEWS = {"Weight, sag": "loads", "Angles": "angles", "Lengths": "lengths", "Leve
 def looked_at(page: Page, where: str) -> None:
     """Every view of the drawing in turn: its layer is there, and nothing is covered."""
     drawing = page.locator(f"#drawing-{where} svg")
-    expect(drawing).to_be_visible(timeout=15000)
+    expect(drawing).to_be_visible()
     assert drawing.evaluate(COVERED) == []
     form = page.locator(f"form.drawing-views.for-{'desk' if where == 'page' else 'phone'}")
     for word, layer in VIEWS.items():
@@ -58,5 +58,5 @@ def test_every_view_at_390_and_1440(phone: Page, desk: Page, bike: str, rider: s
     desk.goto(address)
     looked_at(desk, "page")
     desk.get_by_role("link", name="Standing").click()
-    expect(desk.locator("#drawing-page")).to_contain_text("rider standing", timeout=15000)
+    expect(desk.locator("#drawing-page")).to_contain_text("rider standing")
     looked_at(desk, "page")

@@ -23,7 +23,7 @@ TRIES = """async (bench) => {
   const tried = async (name, work) => {
     try { said[name] = await work(); } catch (error) { said[name] = "refused"; }
   };
-  const within = (made, events, ms = 3000) => new Promise((resolve) => {
+  const within = (made, events, ms = 60000) => new Promise((resolve) => {
     for (const [event, word] of Object.entries(events)) made["on" + event] = () => resolve(word);
     setTimeout(() => resolve("nothing came"), ms);
   });

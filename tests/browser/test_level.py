@@ -136,7 +136,7 @@ def test_permission_is_asked_by_a_tap_and_refused_in_a_sentence(phone: Page) -> 
 
 def test_a_device_without_a_level_says_so_and_takes_a_typed_angle(desk: Page) -> None:
     bike = running(desk, "lever-right")
-    expect(desk.locator("[data-trouble]")).to_contain_text("no level", timeout=6000)
+    expect(desk.locator("[data-trouble]")).to_contain_text("no level")
     desk.get_by_label("Right lever, degrees").fill("50")
     desk.get_by_role("button", name="Keep the typed angle").click()
     expect(desk.locator("main [role=status]").first).to_contain_text("Right lever")

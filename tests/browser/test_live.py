@@ -109,4 +109,4 @@ def test_where_streams_do_not_pass_the_page_asks(desk: Page, other: Page) -> Non
     step = desk.locator("#build input[type=checkbox]").first.get_attribute("value") or ""
     origin = {"origin": bike.split("/bikes")[0]}
     other.request.post(f"{bike}/ticks", form={"step": step}, headers=origin)
-    expect(desk.locator(line(step))).to_have_class(re.compile("done"), timeout=9000)
+    expect(desk.locator(line(step))).to_have_class(re.compile("done"))

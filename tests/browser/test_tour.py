@@ -150,3 +150,29 @@ def _press(page: Page, name: str, most: int = 40) -> None:
             page.keyboard.press("Enter")
             return
     pytest.fail(f"Tab does not reach “{name}”")
+
+
+SLOWLY = {"offline": False, "latency": 20, "downloadThroughput": 40_000, "uploadThroughput": 1e6}
+"""Forty kilobytes a second: a page comes in by parts, and is painted before it is whole."""
+BY_PARTS = ("/start", "/", *(f"/bikes/{tour.BUSY}/{tab}" for tab in ("gates", "build", "care")))
+
+
+def test_what_is_there_stays_where_it_is_while_the_rest_comes_in(
+    browser: Browser, running: tour.Running
+) -> None:
+    context = screen(
+        browser, "desk", service_workers="block"
+    )  # what a worker fetches is not slowed
+    page = signed_in(context, running.address, [])
+    page.goto(f"{running.root}/start")  # fonts and styles are there afterwards
+    page.fill("#tyre", "29x2.4")  # what was typed comes back, with a word about it
+    line = context.new_cdp_session(page)
+    line.send("Network.enable")
+    line.send("Network.emulateNetworkConditions", SLOWLY)
+    found = {}
+    for path in BY_PARTS:
+        page.goto(f"{running.root}{path}")
+        page.evaluate("() => new Promise((r) => requestAnimationFrame(() => setTimeout(r)))")
+        found[path] = page.evaluate("window.shifts")
+    assert {path: shift for path, shift in found.items() if shift >= MOST_SHIFT} == {}
+    context.close()

@@ -32,6 +32,15 @@ def test_an_exact_line_meets_its_limit_where_it_does(
     assert found.low <= found.at <= found.high
 
 
+@given(st.floats(1e-4, 5.0), st.lists(st.floats(0.0, 500.0), min_size=2, max_size=8, unique=True))
+def test_equal_readings_run_towards_nothing(read: float, use: list[float]) -> None:
+    """A mean of equal readings is not always the reading: its rounding is no wear."""
+    if np.ptp(use) < 0.1:
+        return
+    found = projection(use, [read] * len(use), 2.0 * read, 0.02 * read)
+    assert (found.rate, found.at, found.low, found.high) == (0.0, None, None, None)
+
+
 def test_the_interval_holds_the_true_use_nine_times_in_ten() -> None:
     """Second method: ten thousand invented chains, each read with the spread that is stated."""
     chance = np.random.default_rng(4)

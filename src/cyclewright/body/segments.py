@@ -329,16 +329,23 @@ def _conditional(table: Survey, known: dict[str, Array]) -> tuple[Array, Array]:
     cross = targets @ table.covariance @ rows.T
     gain = np.linalg.solve(rows @ table.covariance @ rows.T, cross.T).T
     offset = np.array(list(known.values())) - (rows @ table.mean)[:, None]
-    residual = targets @ table.covariance @ targets.T - gain @ cross.T
-    return (targets @ table.mean)[:, None] + gain @ offset, _root(residual)
+    whole = targets @ table.covariance @ targets.T
+    root = _root(whole - gain @ cross.T, float(np.linalg.norm(whole)))
+    return (targets @ table.mean)[:, None] + gain @ offset, root
 
 
-def _root(covariance: Array) -> Array:
-    """V √λ with the largest component first and signs fixed, so that draws are repeatable."""
+def _root(covariance: Array, before: float) -> Array:
+    """V √λ with the largest component first and signs fixed, so that draws are repeatable.
+
+    What was measured leaves directions without any variance. A difference is rounded by the
+    size of what it was taken from, `before`, so that those show some 1e-19 m² of either sign,
+    another on every processor, and its root 1e-9 m: they count as nothing.
+    """
     values, vectors = np.linalg.eigh(covariance)
     values, vectors = values[::-1], vectors[:, ::-1]
+    noise = len(values) * np.finfo(np.float64).eps * before
     largest = np.take_along_axis(vectors, np.abs(vectors).argmax(axis=0)[None], axis=0)
-    root: Array = vectors * np.sign(largest) * np.sqrt(np.maximum(values, 0.0))
+    root: Array = vectors * np.sign(largest) * np.sqrt(np.where(values > noise, values, 0.0))
     return root
 
 

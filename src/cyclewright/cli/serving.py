@@ -87,6 +87,7 @@ def devices(
     A phone that was shut out is refused from its next request on, also while the bench runs.
     """
     from cyclewright.workshop import devices as use
+    from cyclewright.workshop.acts import day_of
 
     system(units)
     with open_shop(data) as shop:
@@ -101,7 +102,7 @@ def devices(
     else:
         made = table(("", "right"), "phone", "state", "who", "let in", "last here")
         for one in found:
-            days = (one.paired[:10], one.seen[:10])
+            days = (str(day_of(one.paired)), str(day_of(one.seen)))
             made.add_row(str(one.id), one.name, one.state, one.person or "", *days)
         print_table(made)
 

@@ -79,7 +79,7 @@ def projection(use: ArrayLike, worn: ArrayLike, limit: float, spread: float) -> 
     sxx = float(centred @ centred)
     if x.size < 2 or sxx <= 0.0:
         raise range_error("use", "use", "read it again after some use: one point is no line")
-    rate = float(centred @ (y - y.mean())) / sxx
+    rate = _told(float(centred @ (y - y.mean())) / sxx, x, y)
     scatter = y - y.mean() - rate * centred
     freedom = x.size - 2
     rms = math.sqrt(float(scatter @ scatter) / freedom) if freedom >= 2 else 0.0
@@ -98,6 +98,12 @@ def projection(use: ArrayLike, worn: ArrayLike, limit: float, spread: float) -> 
         None if low is None else centre + low,
         None if high is None else centre + high,
     )
+
+
+def _told(rate: float, x: Array, y: Array) -> float:
+    """The rate, none where all that the line rises is rounding: equal readings have no slope."""
+    rounding = x.size * np.finfo(np.float64).eps * float(np.abs(y).max())
+    return rate if abs(rate) * float(np.ptp(x)) > rounding else 0.0
 
 
 def _student(freedom: int) -> float:

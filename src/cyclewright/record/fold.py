@@ -284,7 +284,7 @@ def _released(state: BikeState, event: Event) -> None:
         bool(event.data.get("rider_fitted", False)),
     )
     if not state.in_use or state.visit_kind == "build":
-        state.in_use = event.server_time[:10]
+        state.in_use = event.server_time
 
 
 def _signed(state: BikeState, event: Event) -> None:

@@ -185,7 +185,7 @@ class BikeState:
     pack: Pack | None = None
     """The journey it was packed for, until a visit of another kind is opened."""
     in_use: str = ""
-    """Day of the release after the last build: care counts from there."""
+    """Moment of the release after the last build: care counts from its day."""
     use: list[Use] = field(default_factory=list)
     cared: list[Cared] = field(default_factory=list)
     booked: Booked | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error
@@ -18,6 +18,15 @@ if TYPE_CHECKING:
 
 By = str | int | None
 Day = str | date | None
+
+
+def day_of(stamp: str) -> date:
+    """The day of a moment by the workshop's calendar, this machine's; records hold it in UTC.
+
+    West of Greenwich an evening's work has tomorrow's date there, and what was noted on the same
+    evening would count as done before it.
+    """
+    return datetime.fromisoformat(stamp).astimezone().date()
 
 
 def day(given: Day, field: str = "date") -> date:

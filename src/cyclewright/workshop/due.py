@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from cyclewright import units
 from cyclewright.errors import InputError, input_error, range_error, refusal
 from cyclewright.units import System
-from cyclewright.workshop.acts import By, Day, answered, day, one
+from cyclewright.workshop.acts import By, Day, answered, day, day_of, one
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.readings import append_reading
 from cyclewright.workshop.shop import Shop, checked_text
@@ -221,17 +221,18 @@ def due(shop: Shop, bike: int, today: Day = None) -> DueAnswer:
 
     state, now = shop.state(bike), day(today, "today")
     rows: tuple[DueRow, ...] = ()
-    if state.in_use:
-        since = date.fromisoformat(state.in_use)
+    in_use = day_of(state.in_use).isoformat() if state.in_use else ""
+    if in_use:
+        since = date.fromisoformat(in_use)
         known = facts(shop.sheets(state))
         found = reckoned(chosen(known), since, state.use, _cared(state), now)
         reckoned_rows = (_row(bike, item) for item in found)
         rows = tuple(sorted((*_booked(state, now), *reckoned_rows), key=lambda r: r.by or "9999"))
-    counted = [use for use in state.use if use.day >= state.in_use] if state.in_use else []
+    counted = [use for use in state.use if use.day >= in_use] if in_use else []
     return DueAnswer(
         state.bike,
         state.name,
-        state.in_use,
+        in_use,
         sum(use.rides for use in counted),
         sum(use.hours for use in counted),
         rows,
@@ -287,12 +288,12 @@ def _wear(state: BikeState, kind: Wear, known: dict[str, object], now: date) -> 
         return None
     limit, whose = limit_of(kind, known, series[0].value)
     hours = [_hours_at(state, reading) for reading in series]
-    days = [(_day_of(reading) - _day_of(series[0])).days for reading in series]
+    days = [(day_of(reading.at) - day_of(series[0].at)).days for reading in series]
     in_hours = len(set(hours)) > 1
     use = hours if in_hours else [float(count) for count in days]
     rows = tuple(
         {
-            "day": _day_of(reading).isoformat(),
+            "day": day_of(reading.at).isoformat(),
             "use": amount,
             "value": reading.value,
             "shown": units.show(reading.value, kind.display, kind.graduation),
@@ -345,7 +346,7 @@ def _trend(
     found = projection(use, [reading.value for reading in series], limit, kind.spread)
     if found.at is None or (found.rate > 0) != kind.grows:
         return _Trend(found.rate)
-    first, last = _day_of(series[0]), _day_of(series[-1])
+    first, last = day_of(series[0].at), day_of(series[-1].at)
     pace, start = 1.0, first
     if in_hours:
         noted = [item for item in state.use if item.day >= first.isoformat()]
@@ -402,10 +403,6 @@ def _hours_at(state: BikeState, reading: Reading) -> float:
     return sum(use.hours for use in state.use if use.number < reading.number)
 
 
-def _day_of(reading: Reading) -> date:
-    return datetime.fromisoformat(reading.at).date()
-
-
 def _cared(state: BikeState) -> list[Any]:
     """Items done, and steps of the plan that do one too."""
     from cyclewright.knowledge.care import items
@@ -415,7 +412,7 @@ def _cared(state: BikeState) -> list[Any]:
     for item in items():
         held = state.step(item.step) if item.step else None
         if held is not None and held.status == "done":
-            found.append(Cared(item.id, held.at[:10], held.number))
+            found.append(Cared(item.id, day_of(held.at).isoformat(), held.number))
     return found
 
 
@@ -452,7 +449,7 @@ def _booked(state: BikeState, now: date) -> tuple[DueRow, ...]:
         BOOKED,
         "Re-check, as booked",
         item.do,
-        state.in_use,
+        day_of(state.in_use).isoformat() if state.in_use else "",
         times,
         None,
         None,

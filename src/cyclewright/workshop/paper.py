@@ -291,10 +291,11 @@ def _once(lines: Iterable[str]) -> list[str]:
 def _claim(bike: Printed) -> bytes:
     from cyclewright.printing import documents
     from cyclewright.printing.data import ClaimNote, ClaimPart, DamageRow
+    from cyclewright.workshop.acts import day_of
     from cyclewright.workshop.carton import claim
 
     # The record's own day, so that the same record makes the same paper.
-    box = claim(bike.shop, bike.number, bike.state.updated[:10])
+    box = claim(bike.shop, bike.number, day_of(bike.state.updated))
     facts = [("Received", printed.day(box.arrived)), ("Carriage", printed.words(box.carriage))]
     facts.insert(0, ("Bike", f"{bike.seen.name}, bike {bike.number}"))
     if box.serial:
