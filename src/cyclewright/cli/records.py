@@ -137,6 +137,9 @@ def show(
     for setting in told["settings"]:
         say(f"   {setting['name'].replace('_', ' ')}: {setting['shown']}")
     _print_set_and_read(told["history"])
+    for row in answer.setups:
+        now = "  (now beside the advice)" if row.current else ""
+        say_wrapped(f"{row.line()}{now}", "   earlier set-up ")
     for name, missing in answer.gates.items():
         waits = f"wants {len(missing)} more" if missing else "nothing missing, ask for it"
         state = "passed" if name in answer.passed else waits
@@ -213,6 +216,56 @@ def record(
             help="Instead of a step: what was changed on the bike.",
         ),
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option(
+            "--sheet", metavar="FILE", help="Instead of a step: the bike's whole sheet, put right."
+        ),
+    ] = None,
+    rider: Annotated[
+        str | None,
+        typer.Option(
+            "--rider",
+            metavar="FILE",
+            help="Instead of a step: the sheet of who rides it from now on, "
+            "or earlier:N for a set-up that `show` lists.",
+        ),
+    ] = None,
+    mass: Annotated[
+        str | None,
+        typer.Option(
+            "--mass", metavar="MASS", help="Instead of a step: nobody is fitted, set for '80 kg'."
+        ),
+    ] = None,
+    swap: Annotated[
+        str | None,
+        typer.Option(
+            "--swap",
+            metavar="PART",
+            help="Instead of a step: this part was swapped; --change says what the new one is.",
+        ),
+    ] = None,
+    mark: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--mark",
+            metavar="KEY=TEXT",
+            help="With --swap: maker, model, serial or batch of the new part.",
+        ),
+    ] = None,
+    as_found: Annotated[
+        bool,
+        typer.Option(
+            "--as-found",
+            help="The bike is like that though it breaks a limit: record it, the gates then hold.",
+        ),
+    ] = False,
+    look: Annotated[
+        bool, typer.Option("--look", help="Only say what a change would do; nothing is recorded.")
+    ] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Do not ask, though a passed gate or a release falls.")
+    ] = False,
     by: By = None,
     pin: Pin = False,
     json: Json = False,
@@ -221,19 +274,29 @@ def record(
 ) -> None:
     """Record a step: done, put off, in trouble or touched; or a change.
 
-    A torque or value outside the step's window is refused. A change, or a joint that was touched
-    again, says which steps it makes necessary again.
+    A torque or value outside the step's window is refused, and so is a change of what is mounted
+    or set that breaks a limit. A change, or a joint that was touched again, says which steps it
+    makes necessary again; where a passed gate or a release falls, it asks first on a terminal.
     """
+    from cyclewright.cli import changing
     from cyclewright.workshop import build
 
     system(units)
-    if bool(steps) == bool(change):
+    wanted = changing.wanted(change, sheet, rider, mass, swap, mark, as_found)
+    if bool(steps) == (wanted is not None):
         do = "name the step that was done, or --change FIELD=VALUE for a change on the bike"
         raise InputError(Problem("nothing-to-record", "STEP", do))
+    if wanted is None and (look or as_found):
+        option = "--look" if look else "--as-found"
+        do = "goes with a change of the bike, its sheet, its rider or a part"
+        raise InputError(Problem("change-only", option, do))
     told = (value, torque, photo, word, problem, put_off)
     with open_shop(data, pin) as shop:
-        if change:
-            answer = build.change_sheet(shop, bike, change, by=by)
+        if wanted is not None and look:
+            changing.print_look(shop, bike, wanted, json)
+            return
+        if wanted is not None:
+            answer = changing.made(shop, bike, wanted, by, ask=not (yes or json))
         elif steps and touched is not None:
             if as_set or any(item is not None for item in told):
                 do = "--touched takes no evidence: the step is done again afterwards"

@@ -73,6 +73,7 @@ KINDS: dict[str, int] = {
     "pack-opened": 1,
     "packed": 1,
     "rebuild-opened": 1,
+    "rider-changed": 1,
 }
 """Every kind of event this version knows, and the version of its data it writes."""
 

@@ -20,6 +20,7 @@ from cyclewright.record.state import (
     Planned,
     Reading,
     Released,
+    Setup,
     Status,
     StepState,
 )
@@ -202,6 +203,26 @@ def _touched(state: BikeState, event: Event) -> None:
 def _changed(state: BikeState, event: Event) -> None:
     state.changes.append({**event.data, "number": event.number, "at": event.server_time})
     _touch(state, event, event.data.get("joints", ()), event.data["why"])
+
+
+def _rider(state: BikeState, event: Event) -> None:
+    """Somebody else rides it: what was set for who rode it before is kept to go back to."""
+    data = event.data
+    since = state.setups[-1].number if state.setups else 0
+    state.setups.append(
+        Setup(
+            len(state.setups) + 1,
+            event.number,
+            event.server_time,
+            state.rider,
+            dict(state.sheets),
+            dict(state.settings),
+            tuple(item for item in state.readings if item.number > since),
+        )
+    )
+    state.back_to = data.get("earlier")
+    told = {"changes": data["fields"], "fields": data["fields"], "joints": [], "why": data["why"]}
+    state.changes.append({**told, "number": event.number, "at": event.server_time})
 
 
 def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> None:
@@ -418,6 +439,7 @@ _APPLIED: dict[str, Callable[[BikeState, Event], None]] = {
     "pack-opened": _pack,
     "packed": _packed,
     "rebuild-opened": _rebuild,
+    "rider-changed": _rider,
     "use-noted": _used,
     "care-done": _cared_for,
     "care-booked": _booked,

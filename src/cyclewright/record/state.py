@@ -135,6 +135,23 @@ class Pack:
     rebuilding: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """A bike as it was set for whoever rode it before: kept to go back to."""
+
+    id: int
+    """Counts from 1 for the life of the bike."""
+    number: int
+    """The event that ended it."""
+    at: str
+    rider: str | None
+    """Address of that rider's sheet, which may have been erased since."""
+    sheets: Mapping[str, str]
+    """The sheets of that time, and `mass` when it was stated."""
+    settings: Mapping[str, Made]
+    readings: tuple[Reading, ...]
+
+
 @dataclass(slots=True)
 class BikeState:
     """What is known of one bike after its event `number`."""
@@ -160,6 +177,10 @@ class BikeState:
     joints: dict[str, int] = field(default_factory=dict)
     """Joint to the number of the event that last touched it."""
     changes: list[Mapping[str, Any]] = field(default_factory=list)
+    setups: list[Setup] = field(default_factory=list)
+    """How it was set for each rider before, in order."""
+    back_to: int | None = None
+    """The earlier set-up that was gone back to with the newest change of rider."""
     gates: dict[str, Passed] = field(default_factory=dict)
     """Gates that were passed and still stand."""
     fallen: dict[str, str] = field(default_factory=dict)

@@ -60,6 +60,7 @@ _TOLD = {
     "pack-opened": "packing begun",
     "packed": "{step}: loosened for packing",
     "rebuild-opened": "rebuild begun",
+    "rider-changed": "{why}",
 }
 
 

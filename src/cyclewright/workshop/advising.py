@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cyclewright import units
 from cyclewright.errors import InputError, Problem, RangeError, input_error, range_error
 from cyclewright.workshop.answers import AdviceAnswer, Change
 from cyclewright.workshop.known import known_of
+from cyclewright.workshop.setups import then
 
 if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
@@ -102,9 +104,8 @@ def advise_bike(
 ) -> AdviceAnswer:
     """Settings of a bike on record, by its sheets in force and every reading so far."""
     known = known_of(shop, bike)
-    if not changes:
-        return _answer(known.advice, at=at)
-    return _answer(*known.tried(changes, None), at)
+    advice, moved = known.tried(changes, None) if changes else (known.advice, None)
+    return replace(_answer(advice, moved, at), then=then(shop, known.state))
 
 
 def what_if(

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from cyclewright.record.plan import Plan as Plan
     from cyclewright.record.plan import PlannedStep as PlannedStep
     from cyclewright.sheets.sheets import Sheets as Sheets
+    from cyclewright.workshop.setups import SetupRow as SetupRow
 
 
 def _list(items: tuple[Any, ...]) -> list[Any]:
@@ -74,6 +75,8 @@ class AdviceAnswer:
     """The bike's geometry through its travel, for a table."""
     motions: tuple[Motion, ...] = ()
     """How lean and steer move hands off over a range of speeds, for a table."""
+    then: SetupRow | None = None
+    """The kept set-up that the bike went back to: values to set again, never as set."""
 
     def setting(self, name: str) -> Setting | None:
         """The setting of that name, or None when this bike has no such thing."""
@@ -88,6 +91,8 @@ class AdviceAnswer:
         }
         if self.changes is not None:
             data["changes"] = _list(self.changes)
+        if self.then is not None:
+            data["then"] = self.then.to_json()
         return data
 
     def tables(self) -> dict[str, Any]:

@@ -1,20 +1,20 @@
-"""Build: record steps one by one or a card at a time, undo, and change what is on the sheets."""
+"""Build: record steps one by one or a card at a time, and undo."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError, Problem, Refusal, input_error, refusal
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import RecordAnswer
+from cyclewright.workshop.changing import change_sheet as change_sheet
+from cyclewright.workshop.changing import plan_again as plan_again
 from cyclewright.workshop.evidence import Given, Number, evidence, same
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
-from cyclewright.workshop.readings import setting_drafts
-from cyclewright.workshop.receive import follow, plan_data
+from cyclewright.workshop.receive import follow
 from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid, uuid_used
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from cyclewright.record.plan import Plan
     from cyclewright.record.state import BikeState
     from cyclewright.record.steps import Step
-    from cyclewright.sheets.sheets import Sheets
 
 By = str | int | None
 UNDOABLE = (
@@ -31,6 +30,7 @@ UNDOABLE = (
     "step-problem",
     "joint-touched",
     "sheet-changed",
+    "rider-changed",
     "reading-taken",
     "setting-made",
     "carton-arrived",
@@ -183,104 +183,6 @@ def undo(
 
     events, state = shop.act(bike, decide, Entry([own], "event-undone"))
     return answered(state, events, f"event {events[0].data['number']} undone")
-
-
-def change_sheet(
-    shop: Shop,
-    bike: int,
-    changes: Sequence[str],
-    by: By = None,
-    uuid: str | None = None,
-    seen: int | None = None,
-    made: Sequence[Mapping[str, Any]] = (),
-) -> RecordAnswer:
-    """Change fields of the sheets: the joints they stand for are touched, and the plan follows.
-
-    Changes of the rider's sheet are personal: the event names the field, not the value. Settings
-    `made` by hand together with it are recorded with it, all or nothing.
-    """
-    from cyclewright.knowledge.fasteners import joints_of_field
-    from cyclewright.record.events import Draft
-    from cyclewright.sheets.sheets import change
-
-    if not changes:
-        raise input_error("empty", "change", "give at least one change, FIELD=VALUE")
-    own, author = own_uuid(uuid), who(shop, by)
-    fields = [_field(text) for text in changes]
-    told = [_public(text) for text in changes]
-    kinds = {field.split(".")[0] for field in fields}
-    subject = f"sheet:{'+'.join(sorted(kinds))}"[:200]
-    settings = setting_drafts(made, author, follow(own, "made")) if made else []
-
-    def decide(state: BikeState) -> list[Draft]:
-        before = _with_mass(shop.sheets(state), changes)
-        sheets = change(before, list(changes))
-        kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
-        joints = list(dict.fromkeys(j for f in fields for j in joints_of_field(f)))
-        data = {
-            "changes": told,
-            "fields": fields,
-            "joints": joints,
-            "why": f"{' and '.join(told)} changed",
-        }
-        return [
-            Draft("sheet-changed", subject, data, author, own, seen),
-            Draft(
-                "planned",
-                "plan",
-                _plan_data(shop, state, sheets, kept),
-                author,
-                follow(own, "planned"),
-            ),
-            *settings,
-        ]
-
-    own_all = [own, follow(own, "planned"), *(draft.uuid for draft in settings)]
-    entry = Entry(own_all, "sheet-changed", subject, lambda data: data.get("changes") == told)
-    events, state = shop.act(bike, decide, entry)
-    return answered(state, events, f"{', '.join(told)} recorded")
-
-
-def _plan_data(
-    shop: Shop, state: BikeState, sheets: Sheets, kept: tuple[str, str] | None
-) -> dict[str, Any]:
-    """The plan of the same kind of visit, made from these sheets."""
-    return plan_data(
-        shop,
-        sheets,
-        kept,
-        visit=state.plan_kind,
-        cause=state.cause,
-        before=shop.sheets(state),
-    )
-
-
-def _with_mass(sheets: Sheets, changes: Sequence[str]) -> Sheets:
-    """A bike whose rider was erased gets a stated mass by `rider.mass=`."""
-    from cyclewright import units
-
-    if sheets.rider is not None or sheets.mass is not None:
-        return sheets
-    given = [text.split("=", 1)[1] for text in changes if text.startswith("rider.mass=")]
-    if not given:
-        return sheets
-    return replace(sheets, mass=units.parse(given[-1].strip(), "mass", "rider.mass"))
-
-
-def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:
-    """Make the plan again from the sheets in force with what this version knows."""
-    from cyclewright.record.events import Draft
-
-    own, author = own_uuid(uuid), who(shop, by)
-
-    def decide(state: BikeState) -> list[Draft]:
-        kept = None if state.rider is None else (state.rider, shop.rider_text(state.rider))
-        return [
-            Draft("planned", "plan", _plan_data(shop, state, shop.sheets(state), kept), author, own)
-        ]
-
-    events, state = shop.act(bike, decide, Entry([own], "planned", "plan"))
-    return answered(state, events, f"planned again: {len(state.planned_steps())} steps")
 
 
 def touch(
@@ -504,17 +406,6 @@ def _check_unbuilt(state: BikeState, event: Event, events: Sequence[Event]) -> N
                 f"work was recorded on it in event {later.number}: change the sheet back "
                 "instead, and do again what that reopens",
             )
-
-
-def _field(text: str) -> str:
-    return text.split("=", 1)[0].rstrip("+ ").strip()
-
-
-def _public(text: str) -> str:
-    """A change as events may hold it: a rider's figures stay with the rider's sheet."""
-    field = _field(text)
-    personal = field.split(".")[0] == "rider"
-    return field if personal else checked_text(text, "change", 300)
 
 
 def _listed(names: Sequence[str]) -> str:

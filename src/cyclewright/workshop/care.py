@@ -15,6 +15,7 @@ from cyclewright.workshop.people import names
 from cyclewright.workshop.recall import PartRow, blocking, parts
 from cyclewright.workshop.receive import rider_name
 from cyclewright.workshop.release import overridden
+from cyclewright.workshop.setups import SetupRow, setups
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
 from cyclewright.workshop.standing import standing
 
@@ -108,6 +109,8 @@ class ShowAnswer:
     """What blocks this bike: open recalls about its parts."""
     erased: tuple[str, ...] = ()
     """Addresses of attachments, photos among them, that an owner erased."""
+    setups: tuple[SetupRow, ...] = ()
+    """How it was set for each rider before, to go back to."""
 
     def step(self, name: str) -> ShowStep | None:
         """The step of that id, or None."""
@@ -147,6 +150,7 @@ class ShowAnswer:
             "parts": [row.to_json() for row in self.parts],
             "recalls": list(self.recalls),
             "erased": list(self.erased),
+            "setups": [row.to_json() for row in self.setups],
         }
 
 
@@ -185,6 +189,7 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         parts=parts(shop, bike),
         recalls=tuple(hit.line() for hit in blocking(shop, state)),
         erased=tuple(sorted(state.erased)),
+        setups=setups(shop, state),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -83,10 +83,7 @@ def fit_part(
     uuid: str | None = None,
 ) -> RecordAnswer:
     """A part as it is marked, fitted where `part` says; it takes the place of an earlier one."""
-    marks = {"maker": maker, "model": model, "serial": serial, "batch": batch}
-    told = {key: _optional(text, key) for key, text in marks.items()}
-    if not any(told.values()):
-        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
+    told = checked_marks({"maker": maker, "model": model, "serial": serial, "batch": batch})
     data = {"part": checked_text(part, "part", 80), **told}
     events, state = one(
         shop,
@@ -101,6 +98,15 @@ def fit_part(
     if found := [hit.line() for hit in blocking(shop, state)]:
         said += f"; stop: {'; '.join(found)}"
     return answered(state, events, said)
+
+
+def checked_marks(given: Mapping[str, str]) -> dict[str, str]:
+    """Maker, model, serial and batch as they are marked; at least one of them."""
+    keys = ("maker", "model", "serial", "batch")
+    told = {key: _optional(given.get(key, ""), key) for key in keys}
+    if not any(told.values()):
+        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
+    return told
 
 
 def remove_part(
