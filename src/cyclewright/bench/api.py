@@ -10,7 +10,16 @@ from starlette.responses import JSONResponse, Response
 
 from cyclewright.bench import views
 from cyclewright.bench.render import person_of, shop_of
-from cyclewright.workshop import advising, build, care, readings, receive, release, sheets
+from cyclewright.workshop import (
+    advising,
+    build,
+    care,
+    changing,
+    readings,
+    receive,
+    release,
+    sheets,
+)
 
 Short = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=1000)]
@@ -73,10 +82,45 @@ class UndoBody(Body):
     seen: int | None = Field(None, ge=0, lt=2**31)
 
 
-class ChangeBody(Body):
-    """Changes of the sheets, each `FIELD=VALUE` or `FIELD+=VALUE`."""
+class Marks(Body):
+    """A part as it is marked."""
 
-    changes: list[Note] = Field(max_length=50)
+    maker: Short = ""
+    model: Short = ""
+    serial: Short = ""
+    batch: Short = ""
+
+
+class WantedBody(Body):
+    """One change: fields as `FIELD=VALUE` or `FIELD+=VALUE`, a sheet, a rider, or a part."""
+
+    changes: list[Note] = Field([], max_length=50)
+    sheet: Text | None = None
+    rider: Text | None = None
+    mass: Short | None = None
+    earlier: int | None = Field(None, ge=1, lt=2**31)
+    part: Short | None = None
+    marks: Marks | None = None
+    as_found: bool = False
+
+    def wanted(self) -> changing.Wanted:
+        """The change as the use case takes it."""
+        marks = {} if self.marks is None else self.marks.model_dump()
+        return changing.Wanted(
+            tuple(self.changes),
+            self.sheet,
+            self.rider,
+            self.mass,
+            self.earlier,
+            self.part,
+            tuple((key, text) for key, text in marks.items() if text),
+            self.as_found,
+        )
+
+
+class ChangeBody(WantedBody):
+    """The same, to be made."""
+
     uuid: Short | None = None
     seen: int | None = Field(None, ge=0, lt=2**31)
 
@@ -215,9 +259,15 @@ def undo(request: Request, bike: Bike, body: UndoBody) -> Response:
 
 @router.post("/bikes/{bike}/changes")
 def change(request: Request, bike: Bike, body: ChangeBody) -> Response:
-    """Change the sheets; says which steps that reopened."""
-    given = body.model_dump()
-    return _json(build.change_sheet(shop_of(request), bike, by=person_of(request), **given))
+    """Make a change; says which steps that reopened. One that breaks a limit is refused."""
+    shop, by = shop_of(request), person_of(request)
+    return _json(changing.make(shop, bike, body.wanted(), by, body.uuid, body.seen))
+
+
+@router.post("/bikes/{bike}/look")
+def look(request: Request, bike: Bike, body: WantedBody) -> Response:
+    """What a change would do; nothing is recorded."""
+    return _json(changing.look(shop_of(request), bike, body.wanted()))
 
 
 @router.post("/bikes/{bike}/readings/{kind}")

@@ -39,12 +39,12 @@ from cyclewright.errors import (
 )
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
-from cyclewright.workshop import advising, build, choices, paper, release, sheets
+from cyclewright.workshop import advising, changing, choices, paper, release, sheets
 from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.answers import AdviceAnswer, AtTravel, Change, Motion
+    from cyclewright.workshop.answers import AdviceAnswer, AtTravel, Change, Motion, SetupRow
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -245,12 +245,13 @@ def _drawn(request: Request, bike: int, style: bool) -> str:
 def change(request: Request, bike: int, form: Form) -> Response:
     """Make the changes that were tried; the build page names the steps they reopened.
 
-    When the sheet was changed elsewhere meanwhile, they stay tried, on the bike as it is now.
+    When the sheet was changed elsewhere meanwhile, or a limit forbids them, they stay tried, on
+    the bike as it is now.
     """
     texts = forms.texts(form, "change")
     try:
         return _changed(request, bike, texts, form)
-    except Conflict as error:
+    except (Conflict, InputError) as error:
         standing = forms.text(form, "posture") == "standing"
         posture: Posture = "standing" if standing else "seated"
         return _page(request, bike, texts, posture, error)
@@ -258,7 +259,10 @@ def change(request: Request, bike: int, form: Form) -> Response:
 
 @router.post("/bikes/{bike}/answers")
 def answers(request: Request, bike: int, form: Form) -> Response:
-    """Keep the facts that had to be looked up; those left empty stay open."""
+    """Keep the facts that had to be looked up; those left empty stay open.
+
+    What they would open again, or break, is shown before they are kept.
+    """
     unit_of = {info.path: info.unit for info in sheets.fields()}
     found = []
     for key in form:
@@ -267,6 +271,9 @@ def answers(request: Request, bike: int, form: Form) -> Response:
             found.append(f"{field}={amount(value, unit_of.get(field, ''))}")
     if not found:
         raise input_error("nothing-answered", "", "answer at least one, then press again")
+    seen = changing.look(shop_of(request), bike, changing.Wanted(changes=tuple(found)))
+    if seen.says or seen.refused:
+        return go(request, f"/bikes/{bike}{_query(found, 'seated')}#moved")
     return _changed(request, bike, found, form)
 
 
@@ -279,7 +286,9 @@ def _changed(request: Request, bike: int, texts: Sequence[str], form: FormData) 
     rows = [_made_row(name, text) for name, text in made.items()]
     if changes:
         seen = forms.number_of(form, "seen")
-        answer = build.change_sheet(shop, bike, changes, by=by, uuid=uuid, seen=seen, made=rows)
+        answer = changing.change_sheet(
+            shop, bike, changes, by, uuid, seen, rows, as_found=bool(forms.text(form, "as_found"))
+        )
         reopened = answer.reopened
     elif rows:
         append_settings(shop, bike, rows, by=by, uuid=uuid)
@@ -328,6 +337,8 @@ def _setup(
         "tried": [{"text": text, "words": _words(text)} for text in trying.texts(tried)],
         "changes": moved,
         "moved": names,
+        "look": _look(shop, seen.id, changes),
+        "then": None if advice.then is None else _then(advice.then, advice.settings, system),
         "findings": views.once((*papers.findings, *advice.findings)),
         "questions": (*papers.questions, *advice.questions),
         "groups": _grouped(advice.settings),
@@ -338,6 +349,28 @@ def _setup(
         "motions": [_motion(row, system) for row in advice.motions],
     }
     return advice.to_json() | advice.tables(), context
+
+
+def _look(shop: Shop, bike: int, changes: Sequence[str]) -> changing.ChangeLook | None:
+    """What the changes of the sheets that are tried would open, add and let fall."""
+    if not changes:
+        return None
+    return changing.look(shop, bike, changing.Wanted(changes=tuple(changes)))
+
+
+def _then(
+    then: SetupRow, settings: Sequence[Setting], system: System
+) -> tuple[SetupRow, list[tuple[str, str, str, str]]]:
+    """The set-up that the bike went back to: what was set then, is advised now, and is now."""
+    advised = {item.name: item.show(system) for item in settings}
+    rows = [
+        (views.words(row.name), row.shown, advised.get(row.name, "–"), row.now or "–")
+        for row in (*then.settings, *then.readings)
+    ]
+    rows += [
+        (views.field_words(row.name), row.shown or "–", "–", row.now or "–") for row in then.places
+    ]
+    return then, rows
 
 
 def _advised(

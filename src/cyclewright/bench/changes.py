@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 _CHANGE = re.compile(r"\s*([^=+\s]{1,200})\s*(\+=|=)\s*(.{1,200}?)\s*", re.S)
 _NUMBER = re.compile(r"([+-]?\d*\.?\d+)\s*(.*)", re.S)
-MOST = 12
-"""Changes tried at once; more than a page can tell apart."""
+MOST = 60
+"""Changes tried at once: as many as there can be facts to look up."""
 
 
 @dataclass(frozen=True, slots=True)

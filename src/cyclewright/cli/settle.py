@@ -41,6 +41,7 @@ if TYPE_CHECKING:
         Change,
         Plan,
         PlannedStep,
+        SetupRow,
         Sheets,
         TorqueWindow,
     )
@@ -250,9 +251,23 @@ def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> Non
             for line in (setting.because, *setting.beside):
                 rows.add_row(f"  {line}")
     print_table(rows)
+    if answer.then is not None:
+        _print_then(answer, answer.then, shown)
     if why:
         _print_geometry(answer, shown)
         _print_motions(answer, shown)
+
+
+def _print_then(answer: AdviceAnswer, then: SetupRow, shown: units.System) -> None:
+    """The kept set-up that the bike went back to, beside what is advised now."""
+    say(f"As it was set then: set-up {then.id}, {then.rider}, until {then.until}")
+    rows = table("What", ("Then", "right"), ("Advised now", "right"), ("Is now", "right"))
+    for row in (*then.settings, *then.readings, *then.places):
+        setting = answer.setting(row.name)
+        advised = "" if setting is None else setting.show(shown)
+        rows.add_row(row.name.replace("_", " "), row.shown, advised, row.now)
+    print_table(rows)
+    say("Values to set and read again: none of them counts as set.")
 
 
 def _print_geometry(answer: AdviceAnswer, shown: units.System) -> None:

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from cyclewright.sheets.sheets import Sheets
 
 By = str | int | None
-GATES = ("ride", "release")
 MARKS = ("maker", "model", "serial", "batch")
 RIDER = "sheet:rider"
 """The subject of everything that changes the rider's sheet."""
@@ -271,6 +270,13 @@ def _change(shop: Shop, state: BikeState, wanted: Wanted) -> _Change:
     if wanted.part is not None:
         return _swap_change(shop, state, before, kept, wanted)
     return _field_change(before, kept, wanted)
+
+
+def swappable() -> Mapping[str, Swap]:
+    """Parts that can be swapped, by name, with their joints and fields."""
+    from cyclewright.knowledge.swaps import swaps
+
+    return swaps()
 
 
 def _one_only(wanted: Wanted) -> None:
