@@ -24,7 +24,7 @@ from cyclewright.bench.render import (
     status_of,
 )
 from cyclewright.errors import Conflict, CyclewrightError, InputError, Refusal, input_error
-from cyclewright.workshop import changing, sheets
+from cyclewright.workshop import changing, choices, sheets
 from cyclewright.workshop.changing import ChangeLook, Wanted
 
 router = APIRouter(include_in_schema=False)
@@ -33,6 +33,8 @@ RIDER = ("name", "mass", "kit_mass", "height", "inseam", "ride", "hands_wish")
 """What the form asks of a rider; a whole sheet says more."""
 _RIDES = ("cross-country", "trail", "enduro", "park", "mixed")
 _HANDS = ("front-left", "front-right")
+FIELD = "field:"
+"""What stands before a field of the swapped part in its form."""
 _LONGEST_SHEET = 1_000_000
 _VERBS = {
     "rider": ("Fit this rider", "Fit this rider"),
@@ -42,6 +44,18 @@ _VERBS = {
     "sheet": ("Put the sheet right", "Put it right"),
 }
 """What the button of each act says, alone and before what it opens."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One field of a swapped part as the form asks for it."""
+
+    field: str
+    label: str
+    unit: str
+    options: tuple[str, ...]
+    now: str
+    typed: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +72,12 @@ class Tried:
 
 @router.get("/bikes/{bike}/changes")
 def show(request: Request, bike: int) -> Response:
-    """The forms: another rider, a part swapped, a sheet put right."""
-    return _page(request, bike)
+    """The forms: another rider, a part swapped, a sheet put right.
+
+    With `?part=` the fields that say which one is on the bike.
+    """
+    part = request.query_params.get("part", "")
+    return _page(request, bike, given={"part": part} if part else {})
 
 
 @router.post("/bikes/{bike}/changes/{what}")
@@ -109,7 +127,7 @@ def _page(
         "parts": changing.swappable(),
         "rides": _RIDES,
         "hands": _HANDS,
-        "fields": sheets.fields("bike"),
+        "asked": _asked(shop.sheets(seen.state), given or {}),
         "said": session_of(request).take(),
     }
     if error is not None:
@@ -163,9 +181,35 @@ def _wanted(what: str, given: Mapping[str, str], as_found: bool) -> Wanted:
     if what == "sheet":
         return Wanted(sheet=given.get("sheet", ""), as_found=as_found)
     marks = tuple((key, given[key]) for key in changing.MARKS if key in given)
-    changes = tuple(line.strip() for line in given.get("changes", "").splitlines() if line.strip())
     part = given.get("part", "")
-    return Wanted(part=part, changes=changes, marks=marks, as_found=as_found)
+    return Wanted(part=part, changes=_changes(given), marks=marks, as_found=as_found)
+
+
+def _changes(given: Mapping[str, str]) -> tuple[str, ...]:
+    """What is different on the new part; fields left empty are as they were."""
+    unit_of = {info.path: info.unit for info in sheets.fields("bike")}
+    typed = {key.removeprefix(FIELD): text for key, text in given.items() if key.startswith(FIELD)}
+    return tuple(
+        f"{name}={amount(text, unit_of.get(name, ''))}" if unit_of.get(name) else f"{name}={text}"
+        for name, text in typed.items()
+    )
+
+
+def _asked(now: Any, given: Mapping[str, str]) -> list[Asked]:
+    """The fields of the part that is chosen, each with what is on the bike now."""
+    found = changing.swappable().get(given.get("part", ""))
+    if found is None:
+        return []
+    known = {info.path: info for info in sheets.fields("bike")}
+    asked = []
+    for name in found.fields:
+        info = known[name]
+        choice = info.shape in ("choice", "flag")
+        options = tuple(info.allowed.split(", ")) if choice else ()
+        text = given.get(f"{FIELD}{name}", "")
+        before = choices.written(now, name) or ""
+        asked.append(Asked(name, views.field_words(name), info.unit, options, before, text))
+    return asked
 
 
 def _rider(given: Mapping[str, str]) -> str:
