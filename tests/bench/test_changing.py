@@ -12,8 +12,9 @@ import pytest
 from bench.conftest import EXAMPLES, Client, let_in
 from cyclewright.errors import InputError
 from cyclewright.workshop import build, care, release
-from cyclewright.workshop.changing import Wanted, look
+from cyclewright.workshop.changing import look
 from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.wanted import Wanted
 from workshop.shops import build_to_gate, opened
 
 STACK = "bike.cockpit.spacers_under=45 mm"

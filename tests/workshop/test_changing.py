@@ -11,8 +11,9 @@ from cyclewright.record.events import attachments
 from cyclewright.sheets.sheets import change
 from cyclewright.sheets.write import dump
 from cyclewright.workshop import advising, build, care, erase, receive, release
-from cyclewright.workshop.changing import Wanted, look, make
+from cyclewright.workshop.changing import look, make
 from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.wanted import Wanted
 from workshop.shops import EXAMPLES, build_to_gate, build_until, opened, record, sheets
 
 LIGHT = (EXAMPLES / "riders/light.toml").read_text(encoding="utf-8")

@@ -20,6 +20,7 @@ from cyclewright.workshop import (
     release,
     sheets,
 )
+from cyclewright.workshop.wanted import Wanted
 
 Short = Annotated[str, Field(max_length=200)]
 Note = Annotated[str, Field(max_length=1000)]
@@ -103,10 +104,10 @@ class WantedBody(Body):
     marks: Marks | None = None
     as_found: bool = False
 
-    def wanted(self) -> changing.Wanted:
+    def wanted(self) -> Wanted:
         """The change as the use case takes it."""
         marks = {} if self.marks is None else self.marks.model_dump()
-        return changing.Wanted(
+        return Wanted(
             tuple(self.changes),
             self.sheet,
             self.rider,

@@ -42,6 +42,7 @@ from cyclewright.units import System, in_system
 from cyclewright.workshop import advising, changing, choices, paper, release, sheets
 from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
+from cyclewright.workshop.wanted import Wanted
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import AdviceAnswer, AtTravel, Change, Motion, SetupRow
@@ -271,7 +272,7 @@ def answers(request: Request, bike: int, form: Form) -> Response:
             found.append(f"{field}={amount(value, unit_of.get(field, ''))}")
     if not found:
         raise input_error("nothing-answered", "", "answer at least one, then press again")
-    seen = changing.look(shop_of(request), bike, changing.Wanted(changes=tuple(found)))
+    seen = changing.look(shop_of(request), bike, Wanted(changes=tuple(found)))
     if seen.says or seen.refused:
         return go(request, f"/bikes/{bike}{_query(found, 'seated')}#moved")
     return _changed(request, bike, found, form)
@@ -355,7 +356,7 @@ def _look(shop: Shop, bike: int, changes: Sequence[str]) -> changing.ChangeLook 
     """What the changes of the sheets that are tried would open, add and let fall."""
     if not changes:
         return None
-    return changing.look(shop, bike, changing.Wanted(changes=tuple(changes)))
+    return changing.look(shop, bike, Wanted(changes=tuple(changes)))
 
 
 def _then(

@@ -25,7 +25,8 @@ from cyclewright.bench.render import (
 )
 from cyclewright.errors import Conflict, CyclewrightError, InputError, Refusal, input_error
 from cyclewright.workshop import changing, choices, sheets
-from cyclewright.workshop.changing import ChangeLook, Wanted
+from cyclewright.workshop.changing import ChangeLook
+from cyclewright.workshop.wanted import MARKS, Wanted, swappable
 
 router = APIRouter(include_in_schema=False)
 
@@ -124,7 +125,7 @@ def _page(
         "problems": () if error is None else error.problems,
         "setups": [row for row in seen.show.setups if not row.erased],
         "erased_setups": [row for row in seen.show.setups if row.erased],
-        "parts": changing.swappable(),
+        "parts": swappable(),
         "rides": _RIDES,
         "hands": _HANDS,
         "asked": _asked(shop.sheets(seen.state), given or {}),
@@ -180,7 +181,7 @@ def _wanted(what: str, given: Mapping[str, str], as_found: bool) -> Wanted:
         return Wanted(earlier=int(text))
     if what == "sheet":
         return Wanted(sheet=given.get("sheet", ""), as_found=as_found)
-    marks = tuple((key, given[key]) for key in changing.MARKS if key in given)
+    marks = tuple((key, given[key]) for key in MARKS if key in given)
     part = given.get("part", "")
     return Wanted(part=part, changes=_changes(given), marks=marks, as_found=as_found)
 
@@ -197,7 +198,7 @@ def _changes(given: Mapping[str, str]) -> tuple[str, ...]:
 
 def _asked(now: Any, given: Mapping[str, str]) -> list[Asked]:
     """The fields of the part that is chosen, each with what is on the bike now."""
-    found = changing.swappable().get(given.get("part", ""))
+    found = swappable().get(given.get("part", ""))
     if found is None:
         return []
     known = {info.path: info for info in sheets.fields("bike")}
@@ -207,7 +208,7 @@ def _asked(now: Any, given: Mapping[str, str]) -> list[Asked]:
         choice = info.shape in ("choice", "flag")
         options = tuple(info.allowed.split(", ")) if choice else ()
         text = given.get(f"{FIELD}{name}", "")
-        before = choices.written(now, name) or ""
+        before = (choices.written(now, name) or "").strip("()")
         asked.append(Asked(name, views.field_words(name), info.unit, options, before, text))
     return asked
 

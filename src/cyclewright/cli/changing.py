@@ -12,7 +12,8 @@ import typer
 from cyclewright.cli.common import pairs, print_findings, print_json, say, say_wrapped
 from cyclewright.errors import InputError, Problem
 from cyclewright.workshop import changing
-from cyclewright.workshop.changing import ChangeLook, Wanted
+from cyclewright.workshop.changing import ChangeLook
+from cyclewright.workshop.wanted import MARKS, Wanted
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import RecordAnswer
@@ -93,9 +94,9 @@ def _say_look(found: ChangeLook) -> None:
 def _marks(given: Sequence[str]) -> dict[str, str]:
     """Marks of the new part by key."""
     found = pairs(given, "--mark", "KEY=TEXT, like serial=R-2044")
-    strange = [name for name in found if name not in changing.MARKS]
+    strange = [name for name in found if name not in MARKS]
     if strange:
-        allowed = ", ".join(changing.MARKS)
+        allowed = ", ".join(MARKS)
         do = "give one of these"
         raise InputError(
             Problem("mark", "--mark", do, value=name, allowed=allowed) for name in strange

@@ -370,25 +370,30 @@ def _undoable(
     event = chosen[-1]
     if number is None:
         event = next((one for one in chosen if event.number in _made_with(one, events)), event)
-    if event.kind in ("sheet-changed", "joint-touched"):
+    if event.kind in (*_CHANGES, "joint-touched"):
         _check_unbuilt(state, event, events)
-    if event.kind != "sheet-changed":
+    if event.kind not in _CHANGES:
         return event, []
+    also = [number for number in _made_with(event, events) if number not in state.undone]
     planned = [e.number for e in events if e.kind == "planned" and e.number not in state.undone]
-    if planned[-1] != event.number + 1:
+    if planned[-1] > event.number and planned[-1] not in also:
         raise refusal(
             "changed-since", f"event {event.number}", "undo the later change of the sheets first"
         )
-    made = [number for number in _made_with(event, events) if number not in state.undone]
-    return event, [event.number + 1, *made]
+    return event, also
+
+
+_CHANGES = ("sheet-changed", "rider-changed")
 
 
 def _made_with(event: Event, events: Sequence[Event]) -> list[int]:
-    """The settings that were made by hand together with a change of the sheets."""
-    base, found = follow(event.uuid, "made"), []
-    if event.kind == "sheet-changed":
-        for later in events[event.number + 1 :]:
-            if later.uuid not in (base, follow(base, str(later.data.get("name")))):
+    """The events of one act with a change: its plan, its part, the settings made with it."""
+    base = follow(event.uuid, "made")
+    own = {follow(event.uuid, "planned"), follow(event.uuid, "part"), base}
+    found: list[int] = []
+    if event.kind in _CHANGES:
+        for later in events[event.number :]:
+            if later.uuid not in own and later.uuid != follow(base, str(later.data.get("name"))):
                 break
             found.append(later.number)
     return found
