@@ -448,6 +448,7 @@ _RECORDED = {
     "step-put-off": "put off",
     "event-undone": "took back an entry",
     "sheet-changed": "changed the sheet",
+    "rider-changed": "changed the rider",
     "joint-touched": "opened a joint again",
     "reading-taken": "took a reading",
     "setting-made": "set something",
