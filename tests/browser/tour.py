@@ -184,6 +184,14 @@ def _scan_recalled(page: Page) -> None:
     page.get_by_text("Do not ride").first.wait_for()
 
 
+def _look_at_a_rider(page: Page) -> None:
+    """A heavier rider for a released bike: what that opens again."""
+    for name, value in (("name", "Orla Fenwick"), ("mass", "95"), ("height", "184")):
+        page.fill(f"#rider-{name}", value)
+    page.locator("#rider").get_by_role("button", name="See what it does").click()
+    page.get_by_role("button", name="Fit this rider").wait_for()
+
+
 def _all_open(page: Page) -> None:
     """What a person opens by hand may push the rest down."""
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
@@ -210,7 +218,9 @@ STOPS = (
     *_of(NEW, "new bike", {
         "setup": "", "standing": "?posture=standing",
         "change tried": "?change=bike.cockpit.spacers_under%2B%3D10+mm",
+        "change refused": "?change=bike.cockpit.spacers_under%3D60+mm",
         "pressure tried": "?change=set.fork_pressure%3D90+psi",
+        "changes": "/changes", "part swapped": "/changes?part=front+rotor",
         "facts to look up": "?open=lookups",
         "fit": "/fit", "fit carried over": f"/fit?from={DONE}",
         "fit changed": "/fit?change=rider.inseam%3D83+cm",
@@ -230,6 +240,7 @@ STOPS = (
         "setup": "", "build": "/build", "step": "/steps/bar-in-stem", "gates": "/gates",
         "carton": "/carton", "care": "/care", "inspection": "/inspection", "photo": "/photo",
     }),
+    Stop("another rider looked at", f"/bikes/{DONE}/changes", _look_at_a_rider),
     Stop("bike in trouble carton open", f"/bikes/{BUSY}/carton", _all_open),
     Stop("bike in trouble care open", f"/bikes/{BUSY}/care", _all_open),
     Stop("verdict", f"/bikes/{NEW}/readings/fork-sag", _read_ring),

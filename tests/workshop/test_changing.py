@@ -8,12 +8,13 @@ import pytest
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.record.events import attachments
-from cyclewright.sheets.sheets import change
+from cyclewright.record.telling import tell
+from cyclewright.sheets.sheets import change, load
 from cyclewright.sheets.write import dump
 from cyclewright.workshop import advising, build, care, erase, receive, release
 from cyclewright.workshop.changing import look, make
 from cyclewright.workshop.shop import Shop
-from cyclewright.workshop.wanted import Wanted
+from cyclewright.workshop.wanted import Wanted, swappable
 from workshop.shops import EXAMPLES, build_to_gate, build_until, opened, record, sheets
 
 LIGHT = (EXAMPLES / "riders/light.toml").read_text(encoding="utf-8")
@@ -113,7 +114,8 @@ def test_a_stack_over_the_steerers_limit_is_not_recorded_with_one_tap(built: Sho
     assert "stem-pinch" in said.reopened
     row = next(row for row in release.missing(built, built.state(1), "ride") if "40 mm" in row.why)
     assert row.item == "bar-and-stem" and row.never_override
-    assert built.events(1)[-2].data["as_found"] is True
+    event = built.events(1)[-2]
+    assert event.data["as_found"] is True and tell(event).endswith("changed, as found")
 
 
 @pytest.mark.parametrize("case", TRUTHS)
@@ -341,6 +343,20 @@ def test_a_part_swapped_for_the_same_one_is_opened_all_the_same(built: Shop) -> 
     done = make(built, 1, Wanted(part="left pedal"), by="Ada")
     assert done.reopened[0] == "pedals-on"
     assert "front-rotor" not in done.reopened
+
+
+def test_every_part_of_the_table_is_swapped_or_is_not_on_the_bike(shop: Shop) -> None:
+    hardtail = load(
+        EXAMPLES / "bikes/hardtail.toml", EXAMPLES / "riders/heavy.toml",
+        EXAMPLES / "places/right.toml",
+    )  # fmt: skip
+    full, hard = opened(shop), receive.open_bike(shop, hardtail, by="Ada")
+    for part in swappable():
+        assert look(shop, full, Wanted(part=part)).fields == ()
+        if part != "shock":
+            assert look(shop, hard, Wanted(part=part)).refused == ()
+    with pytest.raises(InputError, match="no such part by its sheet"):
+        make(shop, hard, Wanted(part="shock"), by="Ada")
 
 
 def test_a_swapped_part_whose_marks_nobody_wrote_down_is_not_the_old_one(built: Shop) -> None:

@@ -171,8 +171,7 @@ def _swap_change(
     found, name = _swap(wanted.part or "")
     after, told, fields = _changed_fields(before, wanted.changes)
     why = f"{name} swapped" + (f": {' and '.join(told)}" if told else "")
-    planned = {joint for step in state.planned_steps().values() for joint in step.joints}
-    joints = [joint for joint in found.joints if joint in planned]
+    joints = _opened(state, before, found)
     data = _changed_data(told, fields, why, wanted.as_found)
     data["joints"] = list(dict.fromkeys([*joints, *data["joints"]]))
     part: tuple[str, Mapping[str, Any]] | None = None
@@ -186,6 +185,20 @@ def _swap_change(
         "sheet-changed", f"swapped:{name}", {**data, "swapped": name}, why, before, after, kept,
         _looks(before, after, fields), part, frozenset(by_hand),
     )  # fmt: skip
+
+
+def _opened(state: BikeState, sheets: Sheets, part: Swap) -> list[str]:
+    """The joints of a part that this bike has; a part that it has not cannot be swapped."""
+    from cyclewright.knowledge.fasteners import applying
+    from cyclewright.sheets.sheets import facts
+
+    known = {joint.name for joint in applying(facts(sheets))}
+    known |= {joint for step in state.planned_steps().values() for joint in step.joints}
+    joints = [joint for joint in part.joints if joint in known]
+    if not joints:
+        do = "this bike has no such part by its sheet: correct the sheet first"
+        raise input_error("not-on-it", "part", do, value=part.part)
+    return joints
 
 
 def _swap(text: str) -> tuple[Swap, str]:
@@ -295,6 +308,7 @@ def _changed_data(
     from cyclewright.knowledge.fasteners import joints_of_field
 
     joints = list(dict.fromkeys(joint for name in fields for joint in joints_of_field(name)))
+    why += ", as found" if as_found else ""
     data = {"changes": list(told), "fields": list(fields), "joints": joints, "why": why}
     return data | ({"as_found": True} if as_found else {})
 
