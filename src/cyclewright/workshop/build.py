@@ -13,7 +13,7 @@ from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.evidence import Given, Number, evidence, same
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
-from cyclewright.workshop.readings import setting_drafts
+from cyclewright.workshop.readings import doubts, setting_drafts
 from cyclewright.workshop.receive import follow, plan_data
 from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid, uuid_used
 
@@ -93,8 +93,9 @@ def record_step(
 ) -> RecordAnswer:
     """Record one step as done with its evidence, as a problem, or as put off with a reason.
 
-    `as_set` says that the torque tool stood at the step's setting; `word` is the maker's word
-    for a joint whose figures leave no common setting.
+    `as_set` says that the torque tool stood at the step's setting; `word` is whose word it is:
+    the maker's for a joint whose figures leave no common setting or that has none, and whose it
+    is that a value far from what is advised is meant.
     """
     from cyclewright.record.events import Draft
 
@@ -210,7 +211,8 @@ def change_sheet(
     told = [_public(text) for text in changes]
     kinds = {field.split(".")[0] for field in fields}
     subject = f"sheet:{'+'.join(sorted(kinds))}"[:200]
-    settings = setting_drafts(made, author, follow(own, "made")) if made else []
+    doubted = doubts(shop, bike, made)
+    settings = setting_drafts(made, author, follow(own, "made"), doubted) if made else []
 
     def decide(state: BikeState) -> list[Draft]:
         before = _with_mass(shop.sheets(state), changes)
@@ -377,16 +379,15 @@ def _all_evidence(
     shop: Shop, state: BikeState, given: Mapping[str, Given], order: Sequence[str]
 ) -> dict[str, dict[str, Any]]:
     """Evidence of every line; what is wrong with any of them is told together."""
-    from cyclewright.workshop.bounds import bounds
+    from cyclewright.workshop.worth import Worth
 
     found: dict[str, dict[str, Any]] = {}
     problems: list[Problem] = []
-    measured = any(_step(state, name).data.get("record") for name in order)
-    limits = bounds(shop.sheets(state)) if measured else {}
+    worth = Worth(shop, state)
     kind: type[InputError] = InputError
     for name in order:
         try:
-            found[name] = evidence(_step(state, name), given[name], limits)
+            found[name] = evidence(_step(state, name), given[name], worth)
         except InputError as error:
             problems.extend(error.problems)
             kind = type(error)

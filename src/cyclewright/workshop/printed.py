@@ -508,7 +508,7 @@ def caution(kind: Literal["stop", "check", "know"], text: str) -> Caution:
 
 def asked(step: PlannedStep) -> str:
     """What a step writes down, in a few words."""
-    if step.record is not None:
+    if step.record is not None and {"value", "text"} & set(step.evidence):
         return f"{step.record.what}{f', {step.record.unit}' if step.record.unit else ''}"
     return "photo" if "photo" in step.evidence else ""
 
