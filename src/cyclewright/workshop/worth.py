@@ -187,9 +187,11 @@ class Worth:
         }
         places = " and ".join(look[field] for field in open_ones)
         do = f"look for {places} and put it on the sheet ({', '.join(open_ones)})"
-        if open_ones == ["bike.frame.insertion_min"]:
-            do += ", or say whose word it is that the frame has none"
-        return Problem("marks-unknown", name, do)
+        if open_ones != ["bike.frame.insertion_min"]:
+            return Problem("marks-unknown", name, f"{do}: no insertion is enough before")
+        return Problem(
+            "word-missing", name, f"{do}, or say whose word it is that the frame has none"
+        )
 
 
 def span(sheets: Sheets, joint: str) -> Span | None:
