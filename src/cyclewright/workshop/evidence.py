@@ -216,6 +216,9 @@ def _value(step: Step, given: Given, kind: str, worth: Worth) -> dict[str, Any]:
         return {"text": _words(step, checked_text(str(number), field), field)}
     dimension = dimension_of(unit)
     value, text = _number(number if number is not None else "", dimension, field, unit)
+    if unit == "clicks" and value != round(value):
+        do = "count whole clicks out from closed"
+        raise RangeError(Problem("value-outside", field, do, text, unit))
     record = step.data.get("record")
     if isinstance(record, Mapping):
         _check_record(field, what, unit, record, value, text)
