@@ -109,8 +109,10 @@ class Worth:
         display = _display(name, setting)
         if limit is not None:
             return Doubt(bounds.told(limit, *display), True)
-        if name not in BELIEVED or _near(setting, value):
+        if name not in BELIEVED:
             return None
+        if _near(setting, value):
+            return self._strange(name, value)
         if setting is None or setting.value is None:
             if not name.endswith(NEVER_UNADVISED):
                 return None
@@ -119,6 +121,20 @@ class Worth:
         if _near(learned, value):
             return None
         return Doubt(f"about {units.show(setting.value, *display)} is advised", False)
+
+    def _strange(self, name: str, value: float) -> Doubt | None:
+        """A ring that what is set now does not explain: something else is wrong first."""
+        from cyclewright.workshop.known import known_of
+
+        if not name.endswith("_sag"):
+            return None
+        try:
+            usual = known_of(self._shop, self._state.bike).strange(name.replace("_", "-"), value)
+        except CyclewrightError:
+            return None
+        if usual is None:
+            return None
+        return Doubt(f"about {units.show(usual, 'mm', 1.0)} was expected at what is set", False)
 
     def of_reading(self, name: str, value: float) -> Doubt | None:
         """The same for what was read: it may be what somebody gave their word for before."""
