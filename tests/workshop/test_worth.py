@@ -224,7 +224,11 @@ def test_a_bike_without_a_rider_is_held_against_its_stated_mass(shop: Shop) -> N
     [
         ("serial-read", "7", "at least 3 letters"),
         ("serial-read", "\u202e--", "at least 3 letters"),
-        ("hands-delivered", "front-right", "correct the sheet first: bike.hands_delivered"),
+        (
+            "hands-delivered",
+            "front-right",
+            r"correct the sheet first \(bike.hands_delivered=front-right\)",
+        ),
         ("hands-delivered", "both", "front-left or front-right"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -51,6 +52,8 @@ REASONS = (
     "The torque is not reached",
     "Something else",
 )
+_SHEET_FIELD = re.compile(r" \(bike\.[^)]*\)")
+"""A sheet's field as the command line names it; a page's own words say it."""
 _LARGEST_PHOTO = 16 * 1024 * 1024
 
 
@@ -250,7 +253,8 @@ def _in_words(error: InputError | Refusal, seen: visit.Visit, name: str = "") ->
             for text in (problem.value, problem.allowed)
         )
         field = problem.field if found is None else views.sentence_start(found)
-        return replace(problem, field=field, value=value, allowed=allowed)
+        do = _SHEET_FIELD.sub("", problem.do)
+        return replace(problem, field=field, do=do, value=value, allowed=allowed)
 
     return type(error)(told(problem) for problem in error.problems)
 

@@ -185,6 +185,11 @@ class StepView:
         return self.no_figure or (self.torque is not None and self.torque.needs_word)
 
     @property
+    def takes_word(self) -> bool:
+        """Whether a value far from what is advised may stand on somebody's word."""
+        return "value" in self.evidence and self.record is not None and bool(self.record.setting)
+
+    @property
     def word_asked(self) -> WordAsked:
         """What somebody's word is wanted for here."""
         if self.no_figure:
@@ -196,7 +201,8 @@ class StepView:
         if self.torque is None or not self.torque.needs_word:
             return WordAsked(
                 "Whose word it is",
-                "Only if it is meant so: who says it, and where. It is kept with the value.",
+                "Who says that it is meant so, though it is far from what is advised or a mark is "
+                "missing. It is kept with the value and printed.",
             )
         if self.torque.unreached:
             return WordAsked(
