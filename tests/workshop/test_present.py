@@ -56,9 +56,7 @@ def test_hands_signed_anew_are_proved_anew(released: Shop) -> None:
         ("bike.axle.front.kind=lever", {"axles"}),
     ],
 )
-def test_what_a_proof_rests_on_takes_it_along(
-    released: Shop, change: str, held: set[str]
-) -> None:
+def test_what_a_proof_rests_on_takes_it_along(released: Shop, change: str, held: set[str]) -> None:
     build.change_sheet(released, 1, [change], by="Ada")
     assert held <= items(released)
     stands_no_more(released)

@@ -142,7 +142,9 @@ def show(
         state = "passed" if name in answer.passed else waits
         say(f"   {name} gate: {state}")
     if answer.lapsed:
-        was = "released once, and no more" if answer.was_released else "a passed gate stands no more"
+        was = (
+            "released once, and no more" if answer.was_released else "a passed gate stands no more"
+        )
         say_wrapped(answer.lapsed, f"   {was}: ")
     for event in answer.events if history else ():
         by = f" ({event.by})" if event.by else ""
