@@ -10,6 +10,7 @@ from cyclewright.errors import InputError, RangeError
 from cyclewright.record import gates
 from cyclewright.record.fold import fold
 from cyclewright.record.steps import steps_from
+from cyclewright.record.telling import tell
 from cyclewright.sheets.quickstart import quick_start
 from cyclewright.sheets.sheets import change
 from cyclewright.workshop import build, readings, receive, release
@@ -194,8 +195,19 @@ def test_a_value_that_is_meant_wants_a_word_and_the_word_is_printed(built: Shop)
     held = built.state(1).step("front-tyre-pressure")
     assert (held.status, held.evidence["word"]) == ("done", word)
     assert word in text_of(print_document(built, "hand-over", 1))
+    told = [tell(event) for event in built.events(1)]
+    assert f"front-tyre-pressure: done (40 psi, on the word of: {word})" in told
     readings.read(built, 1, "front-tyre", "31 psi", by="Ada")
     assert built.state(1).step("front-tyre-pressure").status == "reopened"
+    assert "front-tyre read, proves nothing: about 16.0 psi is advised" in tell(built.events(1)[-1])
+
+
+def test_a_reading_of_what_is_advised_takes_the_place_of_a_word(built: Shop) -> None:
+    build.record_step(built, 1, "front-tyre-pressure", value="40 psi", word="racing", by="Ada")
+    readings.read(built, 1, "front-tyre", "17 psi", by="Ada")
+    held = built.state(1).step("front-tyre-pressure")
+    assert held.status == "done" and "word" not in held.evidence
+    assert held.evidence["value"]["text"] == "17 psi"
 
 
 def test_no_word_lifts_a_limit(built: Shop) -> None:

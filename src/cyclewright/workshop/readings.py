@@ -209,11 +209,12 @@ def append_reading(
     also = [own, follow(own, "step")] if complete else [own]
 
     def decide(state: BikeState) -> list[Draft]:
-        doubt = Worth(shop, state).of_reading(_proves(kind), value)
+        worth, against = Worth(shop, state), _proves(kind)
+        doubt = worth.of_reading(against, value)
         told = data | unproved(doubt)
         taken = Draft("reading-taken", f"reading:{kind}", told, author, own, seen, device_time)
         name = _step_of(state, kind) if complete and doubt is None else None
-        if name is None or _on_word(state, name):
+        if name is None or worth.as_said(against, value):
             return [taken]
         text = str((extra or {}).get("text") or f"{value:g} {unit}")
         evidence = {"tick": True, "value": {"value": float(value), "unit": unit, "text": text}}
@@ -300,12 +301,6 @@ def _step_of(state: BikeState, kind: str) -> str | None:
 def _proves(kind: str) -> str:
     """The setting that a reading proves; empty for a drop or an angle, which prove none."""
     return "" if kind.endswith("-drop") else READINGS.get(kind, ("", ""))[1]
-
-
-def _on_word(state: BikeState, name: str) -> bool:
-    """Whether a step stands on somebody's word, which a reading near it does not replace."""
-    held = state.step(name)
-    return held.status == "done" and "word" in held.evidence
 
 
 def _checked(name: str, value: object) -> None:

@@ -139,11 +139,11 @@ class Worth:
     def of_reading(self, name: str, value: float) -> Doubt | None:
         """The same for what was read: it may be what somebody gave their word for before."""
         found = self.doubt(name, value) if name else None
-        if found is None or found.final or not self._as_said(name, value):
+        if found is None or found.final or not self.as_said(name, value):
             return found
         return None
 
-    def _as_said(self, name: str, value: float) -> bool:
+    def as_said(self, name: str, value: float) -> bool:
         """Whether somebody gave their word for a value near this one, and it holds."""
         for step in self._state.planned_steps().values():
             record, held = step.data.get("record"), self._state.step(step.id)
