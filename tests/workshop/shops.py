@@ -82,7 +82,9 @@ def value(step: PlannedStep, advised: Setting | None = None) -> str:
     wanted = step.record
     if wanted is None or not wanted.unit:
         day = f"{date.today() + timedelta(days=14)}, " if wanted is not None and wanted.day else ""
-        return (wanted.must_be if wanted is not None else "") or f"{day}as it should be"
+        offered = "" if wanted is None else wanted.must_be or next(iter(wanted.options[1:]), "")
+        order = "" if wanted is None or not wanted.names else f"{wanted.names} hand, "
+        return offered or f"{day}{order}as it should be"
     usual = VALUES.get(wanted.reading, "")
     if advised is not None and advised.value is not None and not _near(usual, wanted, advised):
         return units.show(advised.value, advised.display, advised.graduation)
@@ -95,10 +97,15 @@ def value(step: PlannedStep, advised: Setting | None = None) -> str:
 
 
 def _near(usual: str, wanted: Record, advised: Setting) -> bool:
-    """Whether the usual value lies within a third of the advised one, a height within a tenth."""
+    """Whether the usual value lies within a third of the advised one, a height within a tenth,
+    and a ring inside its interval.
+    """
     if not usual or not advised.value:
         return wanted.unit != "N/mm"
-    share = units.parse(usual, dimension_of(wanted.unit)).value / advised.value
+    value = units.parse(usual, dimension_of(wanted.unit)).value
+    if wanted.setting.endswith("_sag") and advised.low is not None and advised.high is not None:
+        return advised.low < value < advised.high
+    share = value / advised.value
     return 0.9 < share < 1.1 if wanted.reading == "saddle-height" else 0.67 < share < 1.5
 
 
