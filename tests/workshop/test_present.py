@@ -81,6 +81,9 @@ def test_nine_answers_pass_no_gate(shop: Shop) -> None:
     found = load(texts.bike_toml, texts.rider_toml, texts.place_toml)
     receive.open_bike(shop, found, by="Ada")
     build.change_sheet(shop, 1, ["bike.mass_limit=130 kg", "bike.use_class=4"], by="Ada")
+    # the marks are asked at the step itself: without them no insertion is taken at all
+    marks = ["bike.post.insertion_min=80 mm", "bike.frame.insertion_min=90 mm"]
+    build.change_sheet(shop, 1, marks, by="Ada")
     build_to_gate(shop, 1)
     wanted = items(shop)
     assert {"axles", "post", "springs", "sag", "brake-hands"} <= wanted
