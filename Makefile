@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults
+.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults nonsense
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -72,6 +72,11 @@ benchmarks: $(VENV)/test.stamp
 faults: debian $(VENV)/test.stamp
 	FAULTS_KILLS=600 FAULTS_TORN=12 FAULTS_EVERY=1 FAULTS_PAGES=2000 \
 	  FAULTS_REPORT=docs/faults.md $(VENV)/bin/pytest -q -n 2 --dist worksteal tests/faults
+
+# Nonsense at every step of many generated bikes; the figures go to docs/nonsense.md.
+nonsense: $(VENV)/test.stamp
+	NONSENSE=80 NONSENSE_REPORT=docs/nonsense.md \
+	  $(VENV)/bin/pytest -q -s -k generated tests/workshop/test_nonsense.py
 
 lock: $(VENV)/bootstrap.stamp
 	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \

@@ -81,7 +81,8 @@ def cost(plan: Plan) -> tuple[int, int]:
     steps = [step for step in plan.steps if step.stage != "Care"]
     lines = sum(len(card.lines) for card in plan.cards() if card.stage != "Care")
     photos = sum("photo" in step.evidence for step in steps)
-    records = [step.record for step in steps if step.record is not None]
+    asks = [step for step in steps if {"value", "text"} & set(step.evidence)]
+    records = [step.record for step in asks if step.record is not None]
     choices = sum(bool(record.options) + record.day for record in records)
     started = [record.setting or record.expect is not None or record.options for record in records]
     return lines + photos + choices + 2 + 1, sum(not start for start in started)

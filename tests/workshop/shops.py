@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING
 from PIL import Image
 from pypdf import PdfReader
 
+from cyclewright import units
 from cyclewright.sheets.sheets import Sheets, change, load
-from cyclewright.workshop import build, receive
+from cyclewright.workshop import advising, build, receive
+from cyclewright.workshop.evidence import dimension_of
 from cyclewright.workshop.shop import Shop
 
 if TYPE_CHECKING:
+    from cyclewright.knowledge.steps import Record
     from cyclewright.record.plan import PlannedStep
+    from cyclewright.setting import Setting
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 FITS = (
@@ -62,36 +66,71 @@ VALUES = {
     "rear-tyre": "26 psi",
     "fork-pressure": "60 psi",
     "shock-pressure": "120 psi",
+    "fork-sag": "28 mm",
+    "shock-sag": "15 mm",
     "saddle-height": "633 mm",
     "post-insertion": "170 mm",
 }
 OF_UNIT = {"mm": "2.5 mm", "clicks": "6 clicks", "N/mm": "60 N/mm"}
 
 
-def value(step: PlannedStep) -> str:
-    """A plausible value for a step that wants one, inside the step's own limits."""
+def value(step: PlannedStep, advised: Setting | None = None) -> str:
+    """A plausible value for a step that wants one, inside the step's own limits.
+
+    Where the usual one would be far from what is advised for this bike, that is taken instead.
+    """
     wanted = step.record
     if wanted is None or not wanted.unit:
         day = f"{date.today() + timedelta(days=14)}, " if wanted is not None and wanted.day else ""
-        return (wanted.must_be if wanted is not None else "") or f"{day}as it should be"
-    if wanted.reading in VALUES:
-        return VALUES[wanted.reading]
+        offered = "" if wanted is None else wanted.must_be or next(iter(wanted.options[1:]), "")
+        order = "" if wanted is None or not wanted.names else f"{wanted.names} hand, "
+        return offered or f"{day}{order}as it should be"
+    usual = VALUES.get(wanted.reading, "")
+    if advised is not None and advised.value is not None and not _near(usual, wanted, advised):
+        return units.show(advised.value, advised.display, advised.graduation)
+    if usual:
+        return usual
     if wanted.low is not None and wanted.high is not None:
         unit = "deg" if wanted.unit == "°" else wanted.unit
         return f"{(wanted.low + wanted.high) / 2} {unit}"
     return OF_UNIT[wanted.unit]
 
 
+def _near(usual: str, wanted: Record, advised: Setting) -> bool:
+    """Whether the usual value lies within a third of the advised one, a height within a tenth,
+    and a ring inside its interval.
+    """
+    if not usual or not advised.value:
+        return wanted.unit != "N/mm"
+    value = units.parse(usual, dimension_of(wanted.unit)).value
+    if wanted.setting.endswith("_sag") and advised.low is not None and advised.high is not None:
+        return advised.low < value < advised.high
+    share = value / advised.value
+    return 0.9 < share < 1.1 if wanted.reading == "saddle-height" else 0.67 < share < 1.5
+
+
+def _advised(shop: Shop, bike: int, step: PlannedStep) -> Setting | None:
+    """What the sheets in force advise for what a step sets, solved once for them."""
+    if step.record is None or not step.record.setting:
+        return None
+    state = shop.state(bike)
+    key = ("usual", *shop.sheet_key(state))
+    return shop.once(key, lambda: advising.advise(shop.sheets(state))).setting(step.record.setting)
+
+
 def record(shop: Shop, bike: int, step: PlannedStep, by: str = "Ada") -> None:
     """One step done with all the evidence that it wants."""
-    needs_word = step.torque is not None and step.torque.needs_word
+    no_figure = "torque" in step.evidence and step.torque is None
+    needs_word = no_figure or (step.torque is not None and step.torque.needs_word)
     build.record_step(
         shop,
         bike,
         step.id,
         as_set=step.torque is not None,
-        torque="3 N.m" if "torque" in step.evidence and step.torque is None else None,
-        value=value(step) if {"value", "text"} & set(step.evidence) else None,
+        torque="3 N.m" if no_figure else None,
+        value=value(step, _advised(shop, bike, step))
+        if {"value", "text"} & set(step.evidence)
+        else None,
         photo=photo() if "photo" in step.evidence else None,
         word=WORD if needs_word else None,
         by=by,

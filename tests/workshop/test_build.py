@@ -331,13 +331,13 @@ def test_a_reading_can_be_the_proof_of_its_step(shop: Shop) -> None:
         if step.stage == "Base":
             record(shop, bike, step)
     numbers = readings.append_reading(
-        shop, bike, "fork-sag", 0.042, "m", "Ada", {"text": "42 mm"}, complete=True
+        shop, bike, "fork-sag", 0.029, "m", "Ada", {"text": "29 mm"}, complete=True
     )
     assert len(numbers) == 2
-    assert _step(shop, bike, "fork-sag").evidence["value"]["text"] == "42 mm"
+    assert _step(shop, bike, "fork-sag").evidence["value"]["text"] == "29 mm"
     taken = [item for item in care.show(shop, bike).readings if item["kind"] == "fork-sag"]
-    assert [item["value"] for item in taken] == [0.042]
-    assert taken[0]["shown"] == "42 mm"
+    assert [item["value"] for item in taken] == [0.029]
+    assert taken[0]["shown"] == "29 mm"
 
 
 def test_readings_and_settings_are_numbers(shop: Shop) -> None:

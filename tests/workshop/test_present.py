@@ -56,9 +56,7 @@ def test_hands_signed_anew_are_proved_anew(released: Shop) -> None:
         ("bike.axle.front.kind=lever", {"axles"}),
     ],
 )
-def test_what_a_proof_rests_on_takes_it_along(
-    released: Shop, change: str, held: set[str]
-) -> None:
+def test_what_a_proof_rests_on_takes_it_along(released: Shop, change: str, held: set[str]) -> None:
     build.change_sheet(released, 1, [change], by="Ada")
     assert held <= items(released)
     stands_no_more(released)
@@ -83,6 +81,9 @@ def test_nine_answers_pass_no_gate(shop: Shop) -> None:
     found = load(texts.bike_toml, texts.rider_toml, texts.place_toml)
     receive.open_bike(shop, found, by="Ada")
     build.change_sheet(shop, 1, ["bike.mass_limit=130 kg", "bike.use_class=4"], by="Ada")
+    # the marks are asked at the step itself: without them no insertion is taken at all
+    marks = ["bike.post.insertion_min=80 mm", "bike.frame.insertion_min=90 mm"]
+    build.change_sheet(shop, 1, marks, by="Ada")
     build_to_gate(shop, 1)
     wanted = items(shop)
     assert {"axles", "post", "springs", "sag", "brake-hands"} <= wanted

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -51,6 +52,8 @@ REASONS = (
     "The torque is not reached",
     "Something else",
 )
+_SHEET_FIELD = re.compile(r" \(bike\.[^)]*\)")
+"""A sheet's field as the command line names it; a page's own words say it."""
 _LARGEST_PHOTO = 16 * 1024 * 1024
 
 
@@ -230,7 +233,13 @@ def _in_words(error: InputError | Refusal, seen: visit.Visit, name: str = "") ->
     step = seen.step(name)
     record = None if step is None else step.record
     asked, options = ("", ()) if record is None else (record.what, record.options)
-    named = {"text": asked, "value": asked, "torque": "the torque", "photo": "the photo"}
+    named = {
+        "text": asked,
+        "value": asked,
+        "torque": "the torque",
+        "photo": "the photo",
+        "word": "whose figure it is",
+    }
     lines = {one.id: f"“{views.clip(one.do, 64)}”" for one in seen.steps}
 
     def told(problem: Problem) -> Problem:
@@ -238,13 +247,14 @@ def _in_words(error: InputError | Refusal, seen: visit.Visit, name: str = "") ->
             field = "" if problem.field == name else lines.get(problem.field, problem.field)
             words = (lines.get(word, word) for word in problem.do.split(" "))
             return replace(problem, field=field, do=" ".join(words))
-        found = named.get(problem.field.removeprefix(f"{name}."))
+        found = "" if problem.field == name else named.get(problem.field.removeprefix(f"{name}."))
         value, allowed = (
             views.choice_words(text) if text in options else text
             for text in (problem.value, problem.allowed)
         )
-        field = views.sentence_start(found) if found else problem.field
-        return replace(problem, field=field, value=value, allowed=allowed)
+        field = problem.field if found is None else views.sentence_start(found)
+        do = _SHEET_FIELD.sub("", problem.do)
+        return replace(problem, field=field, do=do, value=value, allowed=allowed)
 
     return type(error)(told(problem) for problem in error.problems)
 
@@ -277,10 +287,16 @@ def step_context(
         "wrong": wrong,
         "reasons": REASONS,
         "given": given,
+        "ask_word": step.needs_word or "word" in given or any(map(_asks_word, problems)),
         "said": "" if told is None else told.text,
         "reopened": seen.named(() if told is None else told.reopened),
         "problems": problems,
     }
+
+
+def _asks_word(problem: Problem) -> bool:
+    """Whether somebody's word would do what the value alone does not."""
+    return problem.code in ("word-outside", "word-missing")
 
 
 def _held_up(seen: visit.Visit) -> str:

@@ -76,6 +76,14 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class WordAsked:
+    """Whose word a step wants, and what for."""
+
+    label: str
+    hint: str
+
+
+@dataclass(frozen=True, slots=True)
 class BoltView:
     """One joint of the bolt round: what is done to it, with what, to which figure."""
 
@@ -144,7 +152,7 @@ class StepView:
     def tickable(self) -> bool:
         """Whether a tick on the station card is all it takes."""
         settable = self.torque is None or (self.torque.settable and not self.torque.needs_word)
-        return settable and set(self.evidence) <= _TICK_ONLY and self.todo
+        return settable and not self.no_figure and set(self.evidence) <= _TICK_ONLY and self.todo
 
     @property
     def todo(self) -> bool:
@@ -164,7 +172,47 @@ class StepView:
     @property
     def ask_torque(self) -> bool:
         """Whether the torque that was set is recorded."""
-        return "torque" in self.evidence and self.torque is not None
+        return "torque" in self.evidence
+
+    @property
+    def no_figure(self) -> bool:
+        """Whether nobody's figure is known for the torque that it wants."""
+        return "torque" in self.evidence and self.torque is None
+
+    @property
+    def needs_word(self) -> bool:
+        """Whether it is done with somebody's word alone."""
+        return self.no_figure or (self.torque is not None and self.torque.needs_word)
+
+    @property
+    def takes_word(self) -> bool:
+        """Whether a value far from what is advised may stand on somebody's word."""
+        return "value" in self.evidence and self.record is not None and bool(self.record.setting)
+
+    @property
+    def word_asked(self) -> WordAsked:
+        """What somebody's word is wanted for here."""
+        if self.no_figure:
+            return WordAsked(
+                "Whose figure it is",
+                "No figure is known here. Find it: the page of the maker's manual, or the mark on "
+                "the part.",
+            )
+        if self.torque is None or not self.torque.needs_word:
+            return WordAsked(
+                "Whose word it is",
+                "Who says that it is meant so, though it is far from what is advised or a mark is "
+                "missing. It is kept with the value and printed.",
+            )
+        if self.torque.unreached:
+            return WordAsked(
+                "Which tool it was set with",
+                "Its scale and its calibration: none of the shop's own tools reaches this figure.",
+            )
+        return WordAsked(
+            "The maker's word on this joint",
+            "Who said it, and what: the two parts' figures leave no setting of their own.",
+        )
 
     @property
     def ask_value(self) -> bool:

@@ -196,7 +196,8 @@ def record(
         typer.Option(
             "--word",
             metavar="TEXT",
-            help="The maker's word, where a joint's figures clash; "
+            help="Whose word it is: the maker's, where a joint's figures clash or it has none; "
+            "that a value far from what is advised is meant so; "
             "which tool it was set with, where no kept one reaches it.",
         ),
     ] = None,

@@ -14,7 +14,7 @@ FILE = "fasteners.toml"
 Verb = Literal["set", "check", "leave"]
 Kind = Literal["range", "max", "target", "hand", "ask"]
 _OWN = {"label", "place", "verb", "kind", "low", "high", "tool", "drive", "thread", "hand"}
-_KEYS = _OWN | {"compound", "carbon", "applies", "touched_by", "source"}
+_KEYS = _OWN | {"least", "most", "compound", "carbon", "applies", "touched_by", "source"}
 
 # Key across a socket head, button head and countersunk head, mm (ISO 4762, 7380, 10642).
 _HEX_KEYS: dict[str, tuple[str, ...]] = {
@@ -50,6 +50,9 @@ class Fastener:
     """Sheet fields (or tables) whose change means that the joint was opened."""
     source: str
     variants: tuple[tuple[tuple[Condition, ...], Mapping[str, Any]], ...] = ()
+    least: float | None = None
+    most: float | None = None
+    """Between which such a joint can be set at all, whoever made it: catches slips, no figure."""
 
     def default_allowed(self, facts: Facts) -> bool:
         """Whether the labelled default may stand in: never for an asked or a carbon part's."""
@@ -145,4 +148,6 @@ def _fastener(name: str, row: dict[str, Any]) -> Fastener:
         touched_by=tuple(row.get("touched_by", ())),
         source=row["source"],
         variants=variants,
+        least=row.get("least"),
+        most=row.get("most"),
     )

@@ -52,6 +52,14 @@ class Record:
     """Whether its words must hold a day, like 2031-05-24; in a plan only where a rider is known."""
     must_be: str = ""
     """In the knowledge the fact, in a plan the word, that alone proves the step."""
+    sheet: str = ""
+    """The sheet's field that it reads off the bike: another answer is put on the sheet first."""
+    limit: str = ""
+    """Name of the limit it is held against, where it is no setting."""
+    names: str = ""
+    """In the knowledge the fact, in a plan the word, that its words must name."""
+    letters: int = 0
+    """How many letters and digits its words hold at least."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -240,6 +240,7 @@ def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> N
 def _reading(state: BikeState, event: Event) -> None:
     data = event.data
     _take(state, event, data["kind"], data["value"], data["unit"], data.get("extra", {}))
+    _disprove(state, event, "reading", data["kind"])
 
 
 def _take(
@@ -256,6 +257,29 @@ def _setting(state: BikeState, event: Event) -> None:
     data, extra = event.data, event.data.get("extra", {})
     name, value, unit = data["name"], data["value"], data["unit"]
     _set(state, Made(name, value, unit, event.number, event.by, event.server_time, extra))
+    _disprove(state, event, "setting", name)
+
+
+def _disprove(state: BikeState, event: Event, what: str, name: str) -> None:
+    """A reading or setting that proves nothing takes away the proof that it speaks against."""
+    why = event.data.get("unproved")
+    if not why:
+        return
+    steps, done = state.planned_steps(), state.done()
+    asks = {other for other in done if _record(steps[other]).get(what) == name}
+    gone = asks | (reopening.dependants(steps, asks) & done)
+    extra = event.data.get("extra") or {}
+    shown = extra.get("text") or extra.get("shown") or f"{event.data['value']:g}"
+    words = name.replace("_", " ").replace("-", " ")
+    verb = "read" if what == "reading" else "set to"
+    said = f"{words} {verb} {shown} in event {event.number}, which does not prove it: {why}"
+    _reopen(state, event, {other: said for other in steps if other in gone})
+
+
+def _record(step: Step) -> Mapping[str, Any]:
+    """What a step writes down; empty for none."""
+    found = step.data.get("record")
+    return found if isinstance(found, Mapping) else {}
 
 
 def _set(state: BikeState, made: Made) -> None:

@@ -197,6 +197,8 @@ def evidence_lacking(step: Step, held: StepState) -> str:
     wanted = [kind for kind in kinds if kind in step.evidence and kind not in held.evidence]
     if wanted:
         return f"done without its evidence: {' and '.join(wanted)}"
+    if "torque" in step.evidence and step.torque is None and "word" not in held.evidence:
+        return "no figure is known for its torque: record it with whose figure it is"
     window = step.torque or {}
     if not window.get("needs_word") or "word" in held.evidence:
         return ""

@@ -486,9 +486,11 @@ def _recorded(record: Record | None, known: Facts) -> Record | None:
     """What a step records: the one word that proves it, and no day while there is no rider."""
     if record is None:
         return None
-    must_be = str(known.get(record.must_be, "")) if record.must_be else ""
+    fact = record.must_be or record.sheet
+    must_be = str(known.get(fact, "")) if fact else ""
+    names = _HANDS.get(str(known.get(record.names)), "") if record.names else ""
     day = record.day and any(name.startswith("rider.") for name in known)
-    return replace(record, must_be=must_be, day=day)
+    return replace(record, must_be=must_be, names=names, day=day)
 
 
 def _bit(drive: str) -> str:

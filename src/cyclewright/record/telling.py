@@ -68,7 +68,9 @@ def _evidence(data: Mapping[str, Any]) -> str:
     """The measured part of an event, in brackets."""
     evidence = data.get("evidence") or {}
     parts = [str(evidence[kind]["text"]) for kind in ("torque", "value") if kind in evidence]
+    parts += [f"on the word of: {evidence['word']}"] if "word" in evidence else []
     parts += ["photo"] if "photo" in evidence or "photo" in data else []
     if isinstance(data.get("text"), str):
         parts.append(data["text"])
-    return f" ({', '.join(parts)})" if parts else ""
+    told = f" ({', '.join(parts)})" if parts else ""
+    return f"{told}, proves nothing: {data['unproved']}" if data.get("unproved") else told

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from cyclewright import units
 from cyclewright.setting import Limit
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 
 _TYRE = ("any tyre", 0.2e5, 9e5)
+_SEATING = ("any bead", 0.3e5, 5e5)
 _SPRING, _COIL = ("any air spring", 0.0, 40e5), ("any coil", 1e3, 3e5)
 _SAG, _DIAL = ("any ring", 0.0, 0.3), ("any dial", 0.0, 60.0)
 POSSIBLE: dict[str, tuple[str, float, float]] = {
@@ -22,6 +23,8 @@ POSSIBLE: dict[str, tuple[str, float, float]] = {
     "rear_tyre_pressure": _TYRE,
     "saddle_height": ("any saddle", 0.25, 1.1),
     "post_insertion": ("any post", 0.02, 0.6),
+    "front_tyre_seating": _SEATING,
+    "rear_tyre_seating": _SEATING,
     **{
         f"{end}_{what}": ends
         for end in ("fork", "shock")
@@ -49,6 +52,8 @@ def bounds(sheets: Sheets) -> dict[str, tuple[Limit, ...]]:
     found: dict[str, tuple[Limit, ...]] = {
         "front_tyre_pressure": tyre_limits(filled, "front"),
         "rear_tyre_pressure": tyre_limits(filled, "rear"),
+        "front_tyre_seating": _seating(sheets, "front"),
+        "rear_tyre_seating": _seating(sheets, "rear"),
         "post_insertion": _insertion(sheets),
     }
     bike = sheets.bike
@@ -83,13 +88,37 @@ def told(limit: Limit, display: str, graduation: float) -> str:
     return f"{word} {units.show(inside, display, graduation)}, {limit.owner}"
 
 
+UNMARKED_SEAT = 4e5
+"""Most pressure to seat a bead by while neither tyre nor rim says its own [Pa] (judgement)."""
+
+
+def _seating(sheets: Sheets, end: Literal["front", "rear"]) -> tuple[Limit, ...]:
+    """The lowest of tyre, rim and, without hooks, the standard's: cold, on the bench."""
+    from cyclewright.knowledge import rules
+
+    tyre, wheel = getattr(sheets.bike.tyre, end), getattr(sheets.bike.wheel, end)
+    stated = ((f"the {end} tyre's maker", tyre), (f"the {end} rim's maker", wheel))
+    marked = [
+        Limit(owner, "max", part.pressure_max.value)
+        for owner, part in stated
+        if part.pressure_max is not None
+    ]
+    if not marked:
+        marked = [Limit("neither tyre nor rim marked", "max", UNMARKED_SEAT)]
+    if wheel.hooked is False:
+        hookless = rules.rule("hookless_pressure").value
+        marked.append(Limit("ISO 5775-1, rims without hooks", "max", hookless))
+    return tuple(sorted(marked, key=lambda limit: limit.value))
+
+
 def _insertion(sheets: Sheets) -> tuple[Limit, ...]:
-    """The deeper of the two marks, and the frame's most."""
+    """The deeper of the two marks, the frame's most, and no more than there is of the post."""
     frame, post = sheets.bike.frame, sheets.bike.post
     stated = (
         ("the frame's maker", "min", frame.insertion_min),
         ("the post's maker", "min", post.insertion_min),
         ("the frame's maker", "max", frame.insertion_max),
+        ("the post's own length", "max", post.length),
     )
     return tuple(
         Limit(owner, "min" if kind == "min" else "max", value.value)

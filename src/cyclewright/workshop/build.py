@@ -93,8 +93,9 @@ def record_step(
 ) -> RecordAnswer:
     """Record one step as done with its evidence, as a problem, or as put off with a reason.
 
-    `as_set` says that the torque tool stood at the step's setting; `word` is the maker's word
-    for a joint whose figures leave no common setting.
+    `as_set` says that the torque tool stood at the step's setting; `word` is whose word it is:
+    the maker's for a joint whose figures leave no common setting or that has none, and whose it
+    is that a value far from what is advised is meant.
     """
     from cyclewright.record.events import Draft
 
@@ -279,16 +280,15 @@ def _all_evidence(
     shop: Shop, state: BikeState, given: Mapping[str, Given], order: Sequence[str]
 ) -> dict[str, dict[str, Any]]:
     """Evidence of every line; what is wrong with any of them is told together."""
-    from cyclewright.workshop.bounds import bounds
+    from cyclewright.workshop.worth import Worth
 
     found: dict[str, dict[str, Any]] = {}
     problems: list[Problem] = []
-    measured = any(_step(state, name).data.get("record") for name in order)
-    limits = bounds(shop.sheets(state)) if measured else {}
+    worth = Worth(shop, state)
     kind: type[InputError] = InputError
     for name in order:
         try:
-            found[name] = evidence(_step(state, name), given[name], limits)
+            found[name] = evidence(_step(state, name), given[name], worth)
         except InputError as error:
             problems.extend(error.problems)
             kind = type(error)

@@ -12,7 +12,7 @@ from cyclewright.units import System
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.people import who
-from cyclewright.workshop.readings import setting_drafts
+from cyclewright.workshop.readings import doubts, setting_drafts
 from cyclewright.workshop.receive import follow, plan_data
 from cyclewright.workshop.shop import Entry, Shop, own_uuid
 from cyclewright.workshop.wanted import (
@@ -157,7 +157,8 @@ def make(
     Settings `made` by hand together with it are recorded with it, all or nothing.
     """
     own, author = own_uuid(uuid), who(shop, by)
-    settings = setting_drafts(made, author, follow(own, "made")) if made else []
+    doubted = doubts(shop, bike, made)
+    settings = setting_drafts(made, author, follow(own, "made"), doubted) if made else []
     held: tuple[str, ...] = ()
     told = ""
 

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
 from cyclewright.errors import InputError, Problem, RangeError
-from cyclewright.setting import Limit
-from cyclewright.workshop import bounds
 from cyclewright.workshop.shop import Shop, checked_text, printable
 
 if TYPE_CHECKING:
     from cyclewright.record.steps import Step
+    from cyclewright.workshop.worth import Span, Worth
 
 Number = str | float | int
+LEAST_OF_MAX = 0.3
+"""Share of its setting under which a joint with a maximum alone was not tightened (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,26 +29,26 @@ class Given:
     torque: Number | None = None
     photo: Path | str | bytes | None = None
     word: str | None = None
-    """The maker's word for a joint whose figures leave no common setting."""
+    """Whose word it is: the maker's where figures leave no setting or there is none, or whoever
+    says that a value far from what is advised is meant."""
     as_set: bool = False
     """The tool stood at the step's setting and clicked: the tick of a card."""
 
 
-Limits = Mapping[str, tuple[Limit, ...]]
-
-
-def evidence(step: Step, given: Given, limits: Limits) -> dict[str, Any]:
+def evidence(step: Step, given: Given, worth: Worth) -> dict[str, Any]:
     """The evidence as it is recorded, but for the photo; all that is wrong is told at once."""
-    problems: list[Problem] = []
+    problems: list[Problem] = list(worth.unfit(step, given.word))
     found: dict[str, Any] = {"tick": True}
     if given.word is not None:
         _collect(problems, found, "word", lambda: checked_text(given.word or "", "word"))
     if given.torque is not None or (given.as_set and step.torque is not None):
-        _collect(problems, found, "torque", lambda: _torque(step, given))
+        _collect(problems, found, "torque", lambda: _torque(step, given, worth))
     if given.value is not None:
         kind = "text" if "text" in step.evidence and "value" not in step.evidence else "value"
-        _collect(problems, found, kind, lambda: _value(step, given.value, kind, limits))
+        _collect(problems, found, kind, lambda: _value(step, given, kind, worth))
     told = {problem.field for problem in problems}
+    if "torque" in found and step.torque is None and "word" not in found:
+        problems.append(_wanted(step, "word"))
     problems += [
         _wanted(step, kind)
         for kind in ("torque", "value", "text", "photo")
@@ -106,7 +107,11 @@ def _collect(problems: list[Problem], found: dict[str, Any], kind: str, made: An
 def _wanted(step: Step, kind: str) -> Problem:
     field = f"{step.id}.{kind}"
     if kind == "torque":
-        return Problem("torque-missing", field, f"give the torque it was set to, {_set_to(step)}")
+        do = f"give the torque it was set to, {_set_to(step)}"
+        return Problem("torque-missing", field, f"{do}{_and_whose(step)}")
+    if kind == "word":
+        do = "no figure is known for this joint: find it, and say whose it is with the torque"
+        return Problem("word-missing", field, f"{do} (the maker's page, the mark on the part)")
     if kind == "photo":
         return Problem("photo-missing", field, "take one, it is the proof of this step")
     if kind == "text":
@@ -131,7 +136,12 @@ def _set_to(step: Step) -> str:
     return f'like "{window["set"]:g} N.m"'
 
 
-def _torque(step: Step, given: Given) -> dict[str, Any]:
+def _and_whose(step: Step) -> str:
+    return "" if step.torque is not None else ", and whose figure it is: none is known here"
+
+
+def _torque(step: Step, given: Given, worth: Worth) -> dict[str, Any]:
+    """The torque that was set, inside its figures, or one that such a joint can have at all."""
     from cyclewright.record.steps import torque_fits
 
     field, window = f"{step.id}.torque", step.torque or {}
@@ -145,6 +155,9 @@ def _torque(step: Step, given: Given) -> dict[str, Any]:
         value, text = _number(given.torque, "torque", field, "N·m")
     if value <= 0:
         raise RangeError(Problem("torque-outside", field, "give what the tool was set to", text))
+    if step.torque is None and "torque" not in step.evidence:
+        do = "leave the torque out: this step tightens nothing to a figure"
+        raise RangeError(Problem("torque-outside", field, do, text))
     empty = window.get("low") is None and window.get("high") is None
     if step.torque is not None and empty and given.word is None:
         raise RangeError(
@@ -158,7 +171,26 @@ def _torque(step: Step, given: Given) -> dict[str, Any]:
         )
     if step.torque is not None and not empty and not torque_fits(window, value):
         raise RangeError(_outside(field, window, value, text))
+    if (span := worth.span(step)) is not None and (slip := _slip(span, window, value)):
+        raise RangeError(Problem("torque-outside", field, slip, text, "N·m"))
     return {"value": value, "unit": "N·m", "text": text}
+
+
+def _slip(span: Span, window: Mapping[str, Any], value: float) -> str:
+    """What to do about a torque that no such joint has; a figure's own ends were asked before."""
+    least, most = span.least, span.most
+    if window.get("set") is not None:
+        least = min(least, LEAST_OF_MAX * float(window["set"]))
+    above = window.get("high") is None and value > most + 1e-6
+    if not above and (window.get("low") is not None or value >= least - 1e-6):
+        return ""
+    joint = span.joint.replace("_", " ")
+    far = "more" if above else "less"
+    again = "stop: loosen it, look at both parts" if above else "tighten it again"
+    return (
+        f"{far} than a {joint} can have: {again}, read the tool and its unit again; if its maker "
+        f"really says so, put it on the sheet (bike.fastener.{span.joint})"
+    )
 
 
 def _outside(field: str, window: Mapping[str, Any], value: float, text: str) -> Problem:
@@ -177,30 +209,62 @@ def _outside(field: str, window: Mapping[str, Any], value: float, text: str) -> 
     return Problem("torque-outside", field, do, text, "N·m", allowed)
 
 
-def _value(step: Step, given: Number | None, kind: str, limits: Limits) -> dict[str, Any]:
-    field = f"{step.id}.{kind}"
+def _value(step: Step, given: Given, kind: str, worth: Worth) -> dict[str, Any]:
+    field, number = f"{step.id}.{kind}", given.value
     what, unit = _asked(step)
-    if kind == "text" or (not unit and not _is_number(given)):
-        return {"text": _words(step, checked_text(str(given), field), field)}
+    if kind == "text" or (not unit and not _is_number(number)):
+        return {"text": _words(step, checked_text(str(number), field), field)}
     dimension = dimension_of(unit)
-    value, text = _number(given if given is not None else "", dimension, field, unit)
+    value, text = _number(number if number is not None else "", dimension, field, unit)
+    if unit == "clicks" and value != round(value):
+        do = "count whole clicks out from closed"
+        raise RangeError(Problem("value-outside", field, do, text, unit))
     record = step.data.get("record")
     if isinstance(record, Mapping):
         _check_record(field, what, unit, record, value, text)
-        _check_sheets(field, what, unit, record, value, text, limits)
+        _check_worth(field, what, unit, record, value, text, worth, given.word)
     return {"value": value, "unit": units.DIMENSIONS[dimension][0], "text": text}
+
+
+FEWEST = 2
+"""Letters and digits without which nothing was said."""
 
 
 def _words(step: Step, text: str, field: str) -> str:
     """Words that a step takes as proof; where only one answer proves it, no other does."""
-    record = step.data.get("record")
-    must_be = str(record.get("must_be") or "") if isinstance(record, Mapping) else ""
-    if must_be and text.casefold().replace(" ", "-") != must_be.casefold():
-        what, _ = _asked(step)
-        do = f"put it right and look again, or record a problem: the {what} proves this step"
-        raise RangeError(Problem("value-outside", field, do, text, None, must_be))
-    if isinstance(record, Mapping) and record.get("day"):
+    asked = step.data.get("record")
+    record: Mapping[str, Any] = asked if isinstance(asked, Mapping) else {}
+    what, _ = _asked(step)
+    options = tuple(record.get("options") or ())
+    if len(options) > 1 or record.get("must_be"):
+        return _option(record, text, field, what, options)
+    fewest = max(int(record.get("letters") or 0), FEWEST)
+    if sum(char.isalnum() for char in text) < fewest:
+        do = f"write the {what} in full, at least {fewest} letters or digits"
+        raise InputError(Problem("too-short", field, do, text))
+    named = str(record.get("names") or "")
+    if named and named not in text.casefold():
+        do = f"the order is for the {named} hand: write which hand it says, or plan again by it"
+        raise RangeError(Problem("value-outside", field, do, text, None, named))
+    if record.get("day"):
         _check_day(text, field)
+    return text
+
+
+def _option(
+    record: Mapping[str, Any], text: str, field: str, what: str, options: tuple[str, ...]
+) -> str:
+    """One of the words on offer, and the one that alone proves the step where there is one."""
+    must_be, said = str(record.get("must_be") or ""), text.casefold().replace(" ", "-")
+    found = next((word for word in options if word.casefold() == said), None)
+    if options and found is None and said != must_be.casefold():
+        do = f"give the {what}"
+        raise RangeError(Problem("value-outside", field, do, text, None, " or ".join(options)))
+    if must_be and said != must_be.casefold():
+        do = f"put it right and look again, or record a problem: the {what} proves this step"
+        if sheet := record.get("sheet"):
+            do = f"look again; if it is so, correct the sheet first ({sheet}={said})"
+        raise RangeError(Problem("value-outside", field, do, text, None, must_be))
     return text
 
 
@@ -229,24 +293,25 @@ def _check_record(
         raise RangeError(Problem("value-outside", field, do, text, unit or None, allowed))
 
 
-def _check_sheets(
+def _check_worth(
     field: str,
     what: str,
     unit: str,
     record: Mapping[str, Any],
     value: float,
     text: str,
-    limits: Limits,
+    worth: Worth,
+    word: str | None,
 ) -> None:
-    """A value beyond a maker's limit is not done either."""
-    name = str(record.get("setting") or "")
-    limit = bounds.outside(name, value, limits.get(name, ()))
-    if limit is None:
+    """A value beyond a limit is not done; one far from what is advised wants somebody's word."""
+    doubt = worth.doubt(str(record.get("setting") or record.get("limit") or ""), value)
+    if doubt is None or (word is not None and not doubt.final):
         return
-    display, graduation = display_of(units.DIMENSIONS[dimension_of(unit)][0], name)
-    allowed = bounds.told(limit, display, graduation)
-    do = f"put the {what} right and read it again, or record a problem"
-    raise RangeError(Problem("value-outside", field, do, text, unit or None, allowed))
+    if doubt.final:
+        do = f"put the {what} right and read it again, or record a problem"
+        raise RangeError(Problem("value-outside", field, do, text, unit or None, doubt.allowed))
+    do = f"{doubt.allowed}: read it and its unit again; if it is meant so, say whose word that is"
+    raise RangeError(Problem("word-outside", field, do, text, unit or None))
 
 
 def _is_number(given: Number | None) -> bool:

@@ -107,6 +107,17 @@ class Known:
 
         return self.learn.odd(build(self.filled, self.reference))
 
+    def strange(self, kind: str, value: float) -> float | None:
+        """What was expected [m] where a ring [m] would be too odd to be believed, else None."""
+        from cyclewright.advice.case import build
+        from cyclewright.advice.readings import SagReading, expected, learning
+
+        case = build(self.filled, self.reference)
+        reading = SagReading(ENDS[kind], (value,), _kept(self.extra(kind, (value,))), case)
+        if not learning((*self.readings, reading)).odd(case)[-1]:
+            return None
+        return expected(self.advice.goal.case, reading)
+
     def setting(self, *names: str) -> Setting | None:
         """The advised setting of any of these names, or None when this bike has no such thing."""
         return next((item for item in self.advice.settings if item.name in names), None)

@@ -252,7 +252,7 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
     return TorqueLine(
         joint=capital(bolt.label),
         window="" if window is None else _window(window),
-        whose="" if window is None else whose(window),
+        whose=_word_on(bolt, bike) if window is None else whose(window),
         set="" if window is None or bolt.verb == "leave" else newton_metres(window.set),
         recorded=_recorded(bolt, bike),
         tool=bolt.tool.removeprefix("torque wrench, "),
@@ -301,6 +301,17 @@ def _recorded(bolt: Bolt, bike: Printed) -> str:
         return ""
     said = {"check": "not moved", "leave": "left bonded"}
     return said.get(bolt.verb, "in the round")
+
+
+def _word_on(bolt: Bolt, bike: Printed) -> str:
+    """Whose figure a torque without one was set by, as it was said with it."""
+    planned = bike.state.planned_steps()
+    said = [
+        str(bike.state.step(step.id).evidence.get("word") or "")
+        for step in planned.values()
+        if step.torque is None and "torque" in step.evidence and bolt.joint in step.joints
+    ]
+    return next((word for word in said if word), "")
 
 
 def _window(window: TorqueWindow) -> str:
@@ -389,6 +400,15 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
                 yield Recheck(when, step.do, capital(step.station))
 
 
+def meant(bike: Printed) -> Iterator[str]:
+    """Values far from what is advised, or unmarked, that stand on somebody's word."""
+    for step in bike.state.planned_steps().values():
+        held = bike.state.step(step.id)
+        if held.status == "done" and {"value", "word"} <= set(held.evidence):
+            said = held.evidence["value"]["text"]
+            yield f"{capital(words(step.id))}, {said}, on somebody's word: {held.evidence['word']}"
+
+
 _MOST_OPEN = 12
 """Steps that are named one by one as still open; more of them are counted by station."""
 
@@ -397,6 +417,7 @@ def open_items(bike: Printed) -> Iterator[str]:
     """What was overridden, steps that are not done, questions that nobody has answered."""
     for row in bike.seen.overridden:
         yield capital(row.line())
+    yield from meant(bike)
     left = [s for s in bike.seen.steps if s.stage != "Care" and s.status != "done"]
     plain = [step for step in left if step.status == "open" and not step.said]
     by_station = plain if len(plain) > _MOST_OPEN else []
@@ -508,7 +529,7 @@ def caution(kind: Literal["stop", "check", "know"], text: str) -> Caution:
 
 def asked(step: PlannedStep) -> str:
     """What a step writes down, in a few words."""
-    if step.record is not None:
+    if step.record is not None and {"value", "text"} & set(step.evidence):
         return f"{step.record.what}{f', {step.record.unit}' if step.record.unit else ''}"
     return "photo" if "photo" in step.evidence else ""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
@@ -84,8 +85,11 @@ def read(
         uuid=uuid, seen=seen, device_time=device_time,
     )  # fmt: skip
     if dimension == "pressure":
-        return verdicts.of_pressure(known, kind, value, setting, numbers)
-    return verdicts.of_newest(known_of(shop, bike), kind, numbers)
+        answer = verdicts.of_pressure(known, kind, value, setting, numbers)
+    else:
+        answer = verdicts.of_newest(known_of(shop, bike), kind, numbers)
+    why = shop.events(bike)[numbers[0] - 1].data.get("unproved")
+    return answer if why is None else verdicts.unproved(answer, str(why))
 
 
 def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
@@ -192,9 +196,11 @@ def append_reading(
     """Record one measured value [SI] and how it was read; gives the numbers of its events.
 
     A pressure reading is also how the unit is set now. With `complete` the step of the plan
-    that asks for this reading is done with it, when nothing else holds that step up.
+    that asks for this reading is done with it, when nothing else holds that step up. What lies
+    beyond a limit or far from what is advised is kept as a fact, and proves nothing.
     """
     from cyclewright.record.events import Draft
+    from cyclewright.workshop.worth import Worth, unproved
 
     _checked(kind, value)
     own, author = own_uuid(uuid), who(shop, by)
@@ -203,9 +209,12 @@ def append_reading(
     also = [own, follow(own, "step")] if complete else [own]
 
     def decide(state: BikeState) -> list[Draft]:
-        taken = Draft("reading-taken", f"reading:{kind}", data, author, own, seen, device_time)
-        name = _step_of(state, kind) if complete else None
-        if name is None:
+        worth, against = Worth(shop, state), _proves(kind)
+        doubt = worth.of_reading(against, value)
+        told = data | unproved(doubt)
+        taken = Draft("reading-taken", f"reading:{kind}", told, author, own, seen, device_time)
+        name = _step_of(state, kind) if complete and doubt is None else None
+        if name is None or worth.as_said(against, value):
             return [taken]
         text = str((extra or {}).get("text") or f"{value:g} {unit}")
         evidence = {"tick": True, "value": {"value": float(value), "unit": unit, "text": text}}
@@ -229,16 +238,35 @@ def append_settings(
 
     Everything beside those three (`shown`, `low`, `high`, `basis`, …) is kept as given.
     """
-    drafts = setting_drafts(settings, who(shop, by), own_uuid(uuid))
+    drafts = setting_drafts(settings, who(shop, by), own_uuid(uuid), doubts(shop, bike, settings))
     entry = Entry([draft.uuid for draft in drafts], drafts[0].kind, drafts[0].subject)
     events, _ = shop.act(bike, lambda _: drafts, entry)
     return tuple(event.number for event in events)
 
 
+def doubts(shop: Shop, bike: int, settings: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """Why these settings as made prove nothing on this bike, by name; none for those that may."""
+    from cyclewright.workshop.worth import Worth
+
+    worth, found = Worth(shop, shop.state(bike)), {}
+    for item in settings:
+        name, value = str(item["name"]), item["value"]
+        _checked(name, value)
+        if (doubt := worth.doubt(name, float(value))) is not None:
+            found[name] = doubt.allowed
+    return found
+
+
 def setting_drafts(
-    settings: Sequence[Mapping[str, Any]], author: int | None, base: str
+    settings: Sequence[Mapping[str, Any]],
+    author: int | None,
+    base: str,
+    doubted: Mapping[str, str] = MappingProxyType({}),
 ) -> list[Draft]:
-    """Settings as made, ready to be recorded: the first carries the UUID `base`."""
+    """Settings as made, ready to be recorded: the first carries the UUID `base`.
+
+    `doubted` says by name why what was made proves nothing.
+    """
     from cyclewright.record.events import Draft
 
     if not settings:
@@ -253,6 +281,8 @@ def setting_drafts(
             "unit": item["unit"],
             "extra": {key: item[key] for key in item if key not in ("name", "value", "unit")},
         }
+        if name in doubted:
+            data["unproved"] = doubted[name]
         own = follow(base, name) if drafts else base
         drafts.append(Draft("setting-made", f"setting:{name}", data, author, own))
     return drafts
@@ -266,6 +296,11 @@ def _step_of(state: BikeState, kind: str) -> str | None:
         if asks == kind and set(step.evidence) <= {"tick", "value"} and not state.unmet(name):
             return name
     return None
+
+
+def _proves(kind: str) -> str:
+    """The setting that a reading proves; empty for a drop or an angle, which prove none."""
+    return "" if kind.endswith("-drop") else READINGS.get(kind, ("", ""))[1]
 
 
 def _checked(name: str, value: object) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cyclewright import units
@@ -35,6 +36,15 @@ def of_pressure(
     )
     said += _before_the_hose(known, kind, value, setting)
     return ReadingAnswer(kind, value, setting.unit, said, close, setting, None, (), numbers)
+
+
+def unproved(answer: ReadingAnswer, why: str) -> ReadingAnswer:
+    """A reading that is kept and proves nothing: why, before what else it says."""
+    again = "read the gauge and its unit again, or record the step with whose word it is"
+    if "pressure" not in answer.kind and "tyre" not in answer.kind:
+        again = "read the ring again, or record the step with whose word it is"
+    said = f"{answer.said}. It is kept and proves nothing: {why}; {again}"
+    return replace(answer, said=said, stop=False)
 
 
 def _before_the_hose(known: Known, kind: str, value: float, setting: Setting) -> str:
