@@ -13,7 +13,7 @@ from cyclewright.record.events import Draft, Event
 from cyclewright.record.fold import apply
 from cyclewright.record.state import BikeState
 from cyclewright.sheets.sheets import Sheets, change, load
-from cyclewright.workshop import build, receive, release
+from cyclewright.workshop import receive, release
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import Standing, standing
 from workshop import shops
@@ -89,7 +89,9 @@ def changed(found: Released, new: Sheets, fields: Sequence[str]) -> list[Draft]:
     kept = None if state.rider is None else (state.rider, found.shop.rider_text(state.rider))
     joints = list(dict.fromkeys(joint for name in fields for joint in joints_of_field(name)))
     told = {"changes": list(fields), "fields": list(fields), "joints": joints, "why": "changed"}
-    plan = build._plan_data(found.shop, state, new, kept)
+    plan = receive.plan_data(
+        found.shop, new, kept, visit=state.plan_kind, cause=state.cause, before=found.sheets
+    )
     return [Draft("sheet-changed", "sheet:bike", told), Draft("planned", "plan", plan)]
 
 
