@@ -106,6 +106,7 @@ def undo(
     step: str | None = None,
     anyone: bool = False,
     put_back: bool = False,
+    strict: bool = False,
     by: By = None,
     uuid: str | None = None,
     seen: int | None = None,
@@ -114,7 +115,8 @@ def undo(
 
     What is taken back was recorded in error: it stays readable and no longer counts. What was
     built upon it is open again. With `anyone` the newest counts, whoever recorded it; a number
-    says so too. The number of an undo, or `put_back` for one's newest, lets its act count again.
+    says so too, unless it is `strict`. The number of an undo, or `put_back` for one's newest,
+    lets its act count again.
     """
     from cyclewright.record.events import Draft
 
@@ -125,6 +127,8 @@ def undo(
         nonlocal before
         before = state
         chosen = _choose(shop, state, author, number, step, anyone, put_back)
+        if strict and not anyone and not _own(shop, chosen.act, author):
+            raise _anothers(_view(shop, state, chosen.act, author), "this entry", _ON_PAGE)
         return [Draft("event-undone", chosen.act.first.subject, chosen.data, author, own, seen)]
 
     def same(data: Mapping[str, Any]) -> bool:
@@ -248,17 +252,16 @@ def _choose(
     return _weighed(state, known, mine[-1])
 
 
+_ON_PAGE = "open it from the record's page"
 _NOTHING = "only steps, readings and changes of this visit that count can be undone"
 _NOTHING_BACK = "nothing was taken back in this visit that could be put back"
 
 
-def _anothers(act: ActView) -> Refusal:
-    """The refusal to take another's act without a word."""
+def _anothers(act: ActView, what: str = "the newest entry", way: str = "") -> Refusal:
+    """The refusal to take another's act without a word, and the way to do it all the same."""
     whose = f"{act.by}'s" if act.by else "of somebody who gave no name"
-    do = (
-        f"the newest entry is {whose}, {act.name}, {act.when}: to take it back all the same "
-        f"write --anyone or --number {act.number}"
-    )
+    way = way or f"write --anyone or --number {act.number}"
+    do = f"{what} is {whose}, {act.name}, {act.when}: to take it back all the same {way}"
     return refusal("anothers", "undo", do)
 
 
