@@ -122,6 +122,9 @@ def test_the_record_takes_back_by_number_and_puts_back(two: Shop) -> None:
     ada.post("/bikes/1/undo", data={"number": str(number), "to": "record"})
     page = ada.get("/bikes/1/record").text
     assert "Put back: fork pressure 52 psi, " in page
+    assert "Event 5 undone: fork pressure 52 psi." in page
+    assert "Event 7 put back: fork pressure 52 psi." not in page
+    assert "Event 5 put back: fork pressure 52 psi." in page
     assert ">Put back</a>" not in page
     assert len(two.state(1).readings) == 1
 

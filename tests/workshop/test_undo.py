@@ -26,6 +26,7 @@ from cyclewright.workshop import (
     undo,
 )
 from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.standing import standing
 from workshop.shops import opened, photo, record
 
 CHANGE = "bike.cockpit.spacers_under+=5 mm"
@@ -297,17 +298,18 @@ def test_an_earlier_visit_is_closed(released: Shop) -> None:
         undo.undo(released, 1, number=newest.number)
 
 
-def test_a_release_whose_ground_is_taken_back_is_blocked_until_it_is_put_back(
+def test_a_release_whose_ground_is_taken_back_stands_no_more_until_it_is_put_back(
     released: Shop,
 ) -> None:
-    from cyclewright.record.stage import progress
-
-    assert not progress(released.state(1)).blocked
+    assert standing(released, released.state(1)).released is not None
     taken = undo.undo(released, 1, step="stem-pinch")
     assert {"ride", "release"} <= set(taken.falls)
-    assert progress(released.state(1)).blocked
+    stands = standing(released, released.state(1))
+    assert stands.released is None
+    assert stands.was_released
+    assert "was reopened" in stands.lapsed
     undo.undo(released, 1, put_back=True)
-    assert not progress(released.state(1)).blocked
+    assert standing(released, released.state(1)).released is not None
 
 
 def test_packing_lines_come_back(released: Shop) -> None:

@@ -10,7 +10,7 @@ from cyclewright.errors import InputError, Refusal, input_error, refusal
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.people import find, names, who, working
 from cyclewright.workshop.shop import Entry, Shop, own_uuid
-from cyclewright.workshop.told import ActView, view
+from cyclewright.workshop.told import ActView, called, view
 
 if TYPE_CHECKING:
     from cyclewright.record.acts import Act
@@ -158,7 +158,7 @@ def newest(shop: Shop, bike: int, by: By = None) -> ActView | None:
     """The act that an undo would take: one's own, else the newest of anybody; None for none."""
     state, author = shop.state(bike), _asking(shop, by)
     found = [act for act in _acts(shop, state) if _takes(state, act)]
-    mine = [act for act in found if _own(shop, act, author)]
+    mine = _mine(shop, found, author)
     return None if not found or state.read_only else _view(shop, state, (mine or found)[-1], author)
 
 
@@ -170,6 +170,23 @@ def views(shop: Shop, bike: int, by: By = None) -> tuple[ActView, ...]:
         for act in _acts(shop, state)
         if not state.read_only and (_takes(state, act) or _puts(state, act, _acts(shop, state)))
     )
+
+
+def said_of(shop: Shop, state: BikeState, event: Event) -> str:
+    """An entry as the history tells it; an undo names what it took."""
+    from cyclewright.record.telling import tell
+
+    if event.kind != "event-undone" or not event.known:
+        return tell(event)
+    known = _acts(shop, state)
+    act = next(act for act in known if event.number in act.numbers)
+    taken = _taken(act, known)
+    back = taken is not None and taken.first.kind == "event-undone"
+    whole = _taken(taken, known) if taken is not None and back else taken
+    if whole is None:
+        return tell(event)
+    verb = "put back" if back else "undone"
+    return f"event {whole.number} {verb}: {called(whole)}"
 
 
 def _asking(shop: Shop, by: By) -> int | None:
@@ -191,9 +208,15 @@ def _acts(shop: Shop, state: BikeState) -> tuple[Act, ...]:
     return shop.once(key, lambda: acts(shop.events(state.bike)[: state.number]))
 
 
+def _mine(shop: Shop, acts: Sequence[Act], author: int | None) -> list[Act]:
+    """The acts that are one's own; where one person works nothing is another's."""
+    alone = len(working(shop)) <= 1
+    return [act for act in acts if alone or act.first.by == author]
+
+
 def _own(shop: Shop, act: Act, author: int | None) -> bool:
-    """Whether an act is one's own; where one person works nothing is another's."""
-    return act.first.by == author or len(working(shop)) <= 1
+    """Whether an act is one's own."""
+    return bool(_mine(shop, [act], author))
 
 
 def _counts(state: BikeState, act: Act) -> Act | None:
@@ -246,10 +269,10 @@ def _choose(
     if not found:
         what = step or "this bike"
         raise refusal("nothing-to-undo", what, _NOTHING_BACK if put_back else _NOTHING)
-    mine = found if anyone else [act for act in found if _own(shop, act, author)]
+    mine = found if anyone else _mine(shop, found, author)
     if not mine:
         raise _anothers(_view(shop, state, found[-1], author))
-    return _weighed(state, known, mine[-1])
+    return _weighed(shop, state, known, mine[-1])
 
 
 _ON_PAGE = "open it from the record's page"
@@ -273,7 +296,7 @@ def _numbered(shop: Shop, state: BikeState, known: Sequence[Act], number: int) -
             "no-such-event", "number", "give an event of this bike", value=str(number)
         )
     if _takes(state, act) or _puts(state, act, known):
-        return _weighed(state, known, act)
+        return _weighed(shop, state, known, act)
     shown = _view(shop, state, act, NOBODY)
     if act.without(state.undone) is None:
         do = f"{shown.name}, {shown.when}, was taken back already: nothing was undone"
@@ -281,7 +304,7 @@ def _numbered(shop: Shop, state: BikeState, known: Sequence[Act], number: int) -
     raise refusal("nothing-to-undo", f"event {number}", _NOTHING)
 
 
-def _weighed(state: BikeState, known: Sequence[Act], act: Act) -> _Chosen:
+def _weighed(shop: Shop, state: BikeState, known: Sequence[Act], act: Act) -> _Chosen:
     """What undoing an act comes to; refused where later work rests on it."""
     from cyclewright.record.fold import fold
 
@@ -294,7 +317,7 @@ def _weighed(state: BikeState, known: Sequence[Act], act: Act) -> _Chosen:
         data["step"] = whole.steps[0]
     _check_newest_plan(state, whole, left, events)
     bare = fold([*events, _event(state, left, data)])
-    if moved := _moved(state, bare, whole):
+    if moved := _moved(shop, state, bare, whole):
         data["moved"] = moved
     after = fold([*events, _event(state, left, data)]) if moved else bare
     _check_unbuilt(state, after, whole, left, events)
@@ -329,21 +352,25 @@ def _check_newest_plan(state: BikeState, whole: Act, left: Act, events: Sequence
             )
 
 
-def _moved(before: BikeState, after: BikeState, whole: Act) -> list[str]:
-    """Steps that another plan asks for otherwise, or that rest on what it was made from."""
+def _moved(shop: Shop, before: BikeState, after: BikeState, whole: Act) -> list[str]:
+    """Steps whose proof was taken under facts, or asked for by a plan, that the undo moves."""
+    from cyclewright.record import lapse
+    from cyclewright.workshop.receive import known_facts
+
     if "planned" not in whole.kinds:
         return []
-    told = {
-        str(name)
-        for event in whole.events
-        if event.kind == "planned"
-        for name in event.data.get("moved") or ()
-    }
+    told = set(lapse.said(known_facts(shop.sheets(before)), known_facts(shop.sheets(after))))
+    for event in whole.events:
+        told |= set(event.data.get("lapsed") or ())
     now, then = before.planned_steps(), after.planned_steps()
     return [
-        name for name in then
-        if name in told or name not in now or now[name].data != then[name].data
-    ]  # fmt: skip
+        name
+        for name in {**now, **then}
+        if name in told
+        or name not in now
+        or name not in then
+        or now[name].data != then[name].data
+    ]
 
 
 def _check_unbuilt(
