@@ -274,14 +274,15 @@ def test_what_stood_before_the_act_stands_after_its_undo() -> None:
     _undone_at_once(bench)
 
 
-def test_a_torque_of_before_the_act_is_not_asked_for_by_its_undo() -> None:
-    bench = Bench(LINES)
-    bench.done("fork-forward")
-    bench.done("bar-in-stem", torque=TORQUE)
-    bench.add("planned", "plan", planned([LINES[0]]))
-    bench.add("planned", "plan", planned(OTHER))
-    assert "bar-in-stem" in fold(bench.events).done()
+def test_a_torque_without_a_figure_is_not_asked_for_by_another_undo() -> None:
+    bare_window = WINDOW | {"low": None, "high": None, "set": None}
+    bench = Bench([LINES[0], step("collar", torque=bare_window, evidence=["torque"])])
+    bench.done("collar", torque=TORQUE, word={"text": "the maker's"})
     _undone_at_once(bench)
+    first = bench.done("fork-forward")
+    bench.done("collar", torque=TORQUE, word={"text": "the maker's"})
+    bench.undo([first], step="fork-forward")
+    assert "collar" in fold(bench.events).done()
 
 
 def test_a_proof_on_an_override_that_is_taken_back_is_open_again() -> None:

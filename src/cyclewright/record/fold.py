@@ -297,13 +297,19 @@ def _undone(state: BikeState, event: Event) -> None:
     why = f"its torque was recorded under a plan that event {event.number} took back"
     loose = [
         name for name, step in steps.items()
-        if _outside(step, state.step(name)) and state.step(name).number > since
+        if _outside(step, state.step(name)) and _has_figure(step)
     ]  # fmt: skip
     _reopen(state, event, dict.fromkeys(loose, why))
     _reopen(state, event, _unfounded(state, event, since))
     for gate in [gate for gate in state.gates.values() if gate.number > since]:
         lost = {name for name in gate.steps & set(steps) if not _stands(state, steps[name])}
         _fall(state, event, lost, only=[gate.gate])
+
+
+def _has_figure(step: Step) -> bool:
+    """Whether a step's torque has an end: where it has none, no plan moved it."""
+    window = step.torque or {}
+    return window.get("low") is not None or window.get("high") is not None
 
 
 def _unfounded(state: BikeState, event: Event, since: int) -> dict[str, str]:

@@ -366,10 +366,7 @@ def _moved(shop: Shop, before: BikeState, after: BikeState, whole: Act) -> list[
     return [
         name
         for name in {**now, **then}
-        if name in told
-        or name not in now
-        or name not in then
-        or now[name].data != then[name].data
+        if name in told or name not in now or name not in then or now[name].data != then[name].data
     ]
 
 
