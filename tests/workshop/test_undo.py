@@ -402,7 +402,7 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     return made
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(
     history=st.lists(
         st.tuples(
