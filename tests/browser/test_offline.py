@@ -110,6 +110,46 @@ def test_steps_readings_and_photos_wait_and_arrive_once_beside_a_colleague(
     assert [text for text in complaints if "ERR_INTERNET_DISCONNECTED" not in text] == []
 
 
+def test_an_undo_that_waits_takes_what_it_named_and_nothing_newer(
+    phone: Page, desk: Page, bike: str
+) -> None:
+    ticks = [
+        step["id"]
+        for step in plan(desk, bike)["steps"]
+        if step["evidence"] == ["tick"] and not step["needs"]
+    ][:3]
+    origin = {"origin": bike.split("/bikes")[0]}
+    for step in ticks[:2]:
+        assert desk.request.post(f"{bike}/steps/{step}", form={"act": "done"}, headers=origin).ok
+    phone.goto(f"{bike}/build")
+    kept(phone)
+    undo = phone.locator("form.undo button")
+    named = ticks[1].replace("-", " ")
+    expect(undo).to_contain_text(named)
+    phone.context.set_offline(True)
+    undo.click()
+    expect(phone.locator("#messages")).to_contain_text(f"Undo: {named}: that entry and no other")
+    expect(phone.locator("#dock")).to_contain_text("1 entry waits")
+    # What waits is what the next tap takes back, and the button says so.
+    expect(undo).to_contain_text(f"Undo: {named}, not sent yet")
+    answer = desk.request.post(f"{bike}/steps/{ticks[2]}", form={"act": "done"}, headers=origin)
+    assert answer.ok
+    phone.context.set_offline(False)
+    expect(phone.locator("#dock")).to_contain_text("has arrived")
+    assert done(desk, bike) == {ticks[0], ticks[2]}
+    # A second one that took the same is refused in one sentence, and nothing else goes.
+    phone.goto(f"{bike}/build")
+    kept(phone)
+    phone.context.set_offline(True)
+    phone.locator("form.undo button").click()
+    expect(phone.locator("#dock")).to_contain_text("1 entry waits")
+    assert desk.request.post(f"{bike}/undo", form={}, headers=origin).ok
+    phone.context.set_offline(False)
+    expect(phone.locator("#dock")).to_contain_text("1 entry was refused")
+    expect(phone.locator("#dock")).to_contain_text("was taken back already: nothing was undone")
+    assert done(desk, bike) == {ticks[0]}
+
+
 def test_without_a_worker_entries_wait_on_the_open_page(
     browser: Browser, desk: Page, address: str, bike: str, photo: Path
 ) -> None:

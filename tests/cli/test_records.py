@@ -180,6 +180,37 @@ def test_a_plan_is_made_again_only_when_asked_and_keeps_what_was_done(opened):
     assert "whose plan is made again" in typed("plan", *SHEETS, "--again", code=2).err
 
 
+def test_undo_names_what_it_takes_looks_first_and_is_undone(opened):
+    typed("record", 1, "carton-open", "--by", "Ada")
+    typed("reading", 1, "fork-pressure", "52 psi", "--by", "Ada")
+    look = typed("undo", 1, "--look", "--by", "Ada")
+    assert "event 4 would be undone: fork pressure 52 psi, " in look.out
+    assert typed("undo", 1, "--look", "--json").json["numbers"] == []
+    before = typed("show", 1, "--json").json
+    taken = typed("undo", 1, "--by", "Ada")
+    assert "event 4 undone: fork pressure 52 psi, " in taken.out
+    assert "put it back: cyclewright undo 1 --number 6" in taken.out
+    assert typed("show", 1, "--json").json["settings"] == []
+    assert "event 6 put back: fork pressure 52 psi" in typed("undo", 1, "--put-back").out
+    assert typed("show", 1, "--json").json["settings"] == before["settings"]
+    told = typed("undo", 1, "--json").json
+    assert set(told) >= {"bike", "numbers", "said", "reopened", "act", "opens", "stands", "falls"}
+    assert told["act"]["name"] == "fork pressure 52 psi"
+
+
+def test_another_s_entry_wants_a_flag_or_its_number(opened):
+    typed("people", "add", "Ben", "--by", "Ada")
+    typed("record", 1, "carton-open", "--by", "Ada")
+    refused = typed("undo", 1, "--by", "Ben", code=1).err
+    assert "the newest entry is Ada's, carton open, " in refused
+    assert "write --anyone or --number 3" in refused
+    assert typed("undo", 1, "--by", "Ben", "--json", code=1).errors[0]["code"] == "anothers"
+    assert typed("undo", 1, "--by", "Ben", "--anyone", "--json").json["act"]["by"] == "Ada"
+    typed("undo", 1, "--by", "Ada", "--number", 4)
+    assert "undone: Ada: carton open" in typed("undo", 1, "--by", "Ben", "--number", 3).out
+    assert "taken back already" in typed("undo", 1, "--number", 3, code=1).err
+
+
 def test_undo_names_what_it_cannot_take_back(opened):
     assert "can be undone" in typed("undo", 1, code=1).err
     assert "can be undone" in typed("undo", 1, "--step", "nosuch", code=1).err

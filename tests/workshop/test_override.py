@@ -109,5 +109,5 @@ def test_an_override_lapses_when_its_step_moves_on(two: Shop) -> None:
 
 def test_an_override_is_taken_back_like_any_entry(two: Shop) -> None:
     _override(two)
-    build.undo(two, 1)
+    build.undo(two, 1, by="Ada")
     assert not release.gate(two, 1, "ride").passed

@@ -20,6 +20,7 @@ from cyclewright.workshop import (
     release,
     sheets,
 )
+from cyclewright.workshop import undo as undoing
 from cyclewright.workshop.wanted import Wanted
 
 Short = Annotated[str, Field(max_length=200)]
@@ -75,10 +76,15 @@ class StepsBody(Body):
 
 
 class UndoBody(Body):
-    """The entry to take back: by number, the newest of a step, or the newest."""
+    """The entry to take back: by number, one's newest of a step, or one's newest.
+
+    `anyone` takes the newest whoever recorded it; `put_back` lets one's newest undo not count.
+    """
 
     number: int | None = Field(None, ge=1, lt=2**31)
     step: Short | None = None
+    anyone: bool = False
+    put_back: bool = False
     uuid: Short | None = None
     seen: int | None = Field(None, ge=0, lt=2**31)
 
@@ -252,10 +258,32 @@ def ticks(request: Request, bike: Bike, body: StepsBody) -> Response:
     return _json(build.record_steps(shop_of(request), bike, by=person_of(request), **given))
 
 
+@router.get("/bikes/{bike}/undo")
+def look(
+    request: Request,
+    bike: Bike,
+    number: Annotated[int | None, Query(ge=1, lt=2**31)] = None,
+    step: Annotated[str | None, Query(max_length=200)] = None,
+    anyone: bool = False,
+    put_back: bool = False,
+) -> Response:
+    """What an undo would take, by name, and what it would open again."""
+    found = undoing.look(
+        shop_of(request),
+        bike,
+        number=number,
+        step=step,
+        anyone=anyone,
+        put_back=put_back,
+        by=person_of(request),
+    )
+    return _json(found)
+
+
 @router.post("/bikes/{bike}/undo")
 def undo(request: Request, bike: Bike, body: UndoBody) -> Response:
-    """Take an entry back."""
-    return _json(build.undo(shop_of(request), bike, by=person_of(request), **body.model_dump()))
+    """Take an entry back, or put it back."""
+    return _json(undoing.undo(shop_of(request), bike, by=person_of(request), **body.model_dump()))
 
 
 @router.post("/bikes/{bike}/changes")

@@ -39,6 +39,7 @@ from cyclewright.bench import (
     scan,
     start,
     tools,
+    undo,
 )
 from cyclewright.bench.assets import Assets
 from cyclewright.bench.checking import Checks
@@ -88,6 +89,7 @@ def create_app(shop: Shop, token: str, port: int, network: Network | None = None
         changing,
         fit,
         build,
+        undo,
         readings,
         gates,
         papers,

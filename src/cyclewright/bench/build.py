@@ -1,4 +1,4 @@
-"""Station cards, one step at a time, and undo."""
+"""Station cards, and one step at a time."""
 
 from __future__ import annotations
 
@@ -88,21 +88,6 @@ def ticks(request: Request, bike: int, form: Form) -> Response:
     return _after(request, bike, _count(request, bike, answer.reopened), answer)
 
 
-@router.post("/bikes/{bike}/undo")
-def undo(request: Request, bike: int, form: Form) -> Response:
-    """Take back the last thing that was recorded."""
-    shop = shop_of(request)
-    before = {step.id: step.status for step in visit.of(shop, bike).steps}
-    answer = build.undo(shop, bike, by=person_of(request), uuid=forms.optional(form, "uuid"))
-    told = visit.Told("The last entry is taken back.", answer.reopened)
-    if forms.text(form, "to") == "step":
-        seen = visit.of(shop, bike)
-        back = next((step.id for step in seen.steps if step.status != before.get(step.id)), None)
-        session_of(request).said = told
-        return go(request, f"/bikes/{bike}/steps/{back}" if back else f"/bikes/{bike}/build")
-    return _after(request, bike, told, answer)
-
-
 @router.post("/bikes/{bike}/plan")
 def plan_again(request: Request, bike: int, form: Form) -> Response:
     """The plan made again with today's steps and torque tools; what was done stays done."""
@@ -133,7 +118,6 @@ def plan_context(seen: visit.Visit, told: visit.Told | None = None) -> dict[str,
     return {
         "visit": seen,
         "stations": visit.stations(seen),
-        "can_undo": seen.can_undo,
         "said": "" if told is None else told.text,
         "reopened": seen.named(() if told is None else told.reopened),
     }
@@ -283,7 +267,6 @@ def step_context(
         "position": place + 1,
         "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
         "after": f"/bikes/{seen.id}/steps/{following}" if following else None,
-        "can_undo": seen.can_undo,
         "wrong": wrong,
         "reasons": REASONS,
         "given": given,

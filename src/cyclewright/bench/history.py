@@ -15,7 +15,7 @@ from cyclewright.bench import forms, views, visit
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
 from cyclewright.errors import input_error
-from cyclewright.workshop import care, erase, people, pins
+from cyclewright.workshop import care, erase, people, pins, undo
 
 router = APIRouter(include_in_schema=False)
 
@@ -45,10 +45,13 @@ def show(request: Request, bike: int, before: Before = None) -> Response:
     shown = older[:AT_ONCE]
     further = shown[-1].number if len(older) > len(shown) else None
     held = erase.personal(shop, bike)
+    acts = {act.number: act for act in undo.views(shop, bike, person_of(request))}
     context = {
         "visit": seen,
         "lines": shown,
         "newest": before is None,
+        "acts": acts,
+        "said": told.text if (told := session_of(request).take()) else "",
         "personal": held,
         "kinds": KINDS,
     }
@@ -57,6 +60,7 @@ def show(request: Request, bike: int, before: Before = None) -> Response:
         "head": known.head,
         "events": [line.to_json() for line in shown],
         "older": further,
+        "acts": [act.to_json() for act in acts.values()],
         "personal": held.to_json(),
     }
     return page(request, "record.html", data, context)

@@ -156,7 +156,9 @@ def show(request: Request, bike: int) -> Response:
         "readings": list(seen.show.readings),
         "history": [row.to_json(system) for row in seen.show.history],
     }
-    return page(request, "readings.html", data, {"visit": seen, "kinds": kinds, "past": past})
+    said = told.text if (told := session_of(request).take()) else ""
+    context = {"visit": seen, "kinds": kinds, "past": past, "said": said}
+    return page(request, "readings.html", data, context)
 
 
 @router.get("/bikes/{bike}/readings/{kind}")

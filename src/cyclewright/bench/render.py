@@ -25,6 +25,7 @@ from cyclewright.errors import (
     Problem,
     Refusal,
 )
+from cyclewright.workshop import undo
 
 if TYPE_CHECKING:
     from cyclewright.units import System
@@ -167,6 +168,7 @@ def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
         "shown": partial(views.shown, system=system),
         "in_unit": partial(views.in_unit, system=system),
         "phone": session_of(request).device is not None,
+        "undo_of": partial(undo.newest, shop_of(request), by=person_of(request)),
     }
     return bench_of(request).templates.get_template(template).render({**shared, **context})
 

@@ -251,12 +251,6 @@ class Visit:
     """What open recalls say of this bike."""
 
     @property
-    def can_undo(self) -> bool:
-        """Whether anything was recorded in this visit that can be taken back."""
-        recorded = any(step.status != "open" for step in self.steps)
-        return not self.read_only and bool(recorded or self.state.readings or self.state.changes)
-
-    @property
     def total(self) -> int:
         """How many steps the plan has."""
         return len(self.steps)

@@ -324,8 +324,22 @@ def undo(
     ] = None,
     number: Annotated[
         int | None,
-        typer.Option("--number", metavar="N", help="The entry of this number by `show --history`."),
+        typer.Option(
+            "--number",
+            metavar="N",
+            help="The entry of this number by `show --history`, whoever recorded it; that of an "
+            "undo puts its entry back.",
+        ),
     ] = None,
+    anyone: Annotated[
+        bool, typer.Option("--anyone", help="The newest entry, whoever recorded it.")
+    ] = False,
+    put_back: Annotated[
+        bool, typer.Option("--put-back", help="Let what was taken back last count again.")
+    ] = False,
+    look: Annotated[
+        bool, typer.Option("--look", help="Only say what it would take and open again.")
+    ] = False,
     by: By = None,
     pin: Pin = False,
     json: Json = False,
@@ -334,14 +348,20 @@ def undo(
 ) -> None:
     """Take back an entry: it stays readable and no longer counts.
 
-    The newest one where nothing else is named.
+    The newest of your own where nothing else is named. What was recorded in one go goes together:
+    a reading with the step it proves, the lines of a card, a change with its plan.
     """
-    from cyclewright.workshop import build
+    from cyclewright.workshop import undo as undoing
 
     system(units)
     with open_shop(data, pin) as shop:
-        answer = build.undo(shop, bike, number=number, step=step, by=by)
+        ask = undoing.look if look else undoing.undo
+        answer = ask(
+            shop, bike, number=number, step=step, anyone=anyone, put_back=put_back, by=by
+        )  # fmt: skip
     print_act(answer, json)
+    if answer.numbers and not (json or put_back):
+        say(f"put it back: cyclewright undo {bike} --number {answer.numbers[0]}")
 
 
 def reading(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from cyclewright.record import care, carton, findings, lapse, reopening
+from cyclewright.record.acts import undone
 from cyclewright.record.care import Booked, Cared, Use
 from cyclewright.record.events import Event
 from cyclewright.record.recall import Cleared, Fitted, same
@@ -30,16 +31,12 @@ from cyclewright.record.steps import Step, steps_from, torque_fits
 def fold(events: Iterable[Event], bike: int = 0) -> BikeState:
     """The state after all `events` of one bike, in order of their numbers.
 
-    What was undone counts as never said, except that steps built upon it are open again.
+    What was undone counts as never said, except that steps built upon it are open again. What
+    was put back counts where it was recorded.
     """
     listed = list(events)
     state = BikeState(listed[0].stream if listed else bike)
-    state.undone = frozenset(
-        int(number)
-        for event in listed
-        if event.kind == "event-undone" and event.known
-        for number in event.data["numbers"]
-    )
+    state.undone = undone(listed)
     for event in listed:
         apply(state, event)
     return state
@@ -289,15 +286,52 @@ def _set(state: BikeState, made: Made) -> None:
 
 
 def _undone(state: BikeState, event: Event) -> None:
-    name, steps = str(event.data.get("step", "")), state.planned_steps()
-    if name in steps and state.step(name).status != "done":
-        _fall(state, event, {name})
-        gone = reopening.dependants(steps, {name}) & state.done()
-        why = f"{steps[name].title} was undone in event {event.number}"
-        _reopen(state, event, {other: why for other in steps if other in gone})
+    """What was recorded since on what is taken back, or put back, is open again.
+
+    What was recorded before it stands as it stood then, so that an undo at once restores exactly.
+    """
+    since, steps = min(event.data["numbers"]), state.planned_steps()
+    why = f"it was proved under sheets that event {event.number} took back"
+    moved = state.still_done(event.data.get("moved", ()))
+    _reopen(state, event, {name: why for name in moved if state.step(name).number > since})
     why = f"its torque was recorded under a plan that event {event.number} took back"
-    loose = [other for other in steps if _outside(steps[other], state.step(other))]
+    loose = [
+        name for name, step in steps.items()
+        if _outside(step, state.step(name)) and _has_figure(step)
+    ]  # fmt: skip
     _reopen(state, event, dict.fromkeys(loose, why))
+    _reopen(state, event, _unfounded(state, event, since))
+    for gate in [gate for gate in state.gates.values() if gate.number > since]:
+        lost = {name for name in gate.steps & set(steps) if not _stands(state, steps[name])}
+        _fall(state, event, lost, only=[gate.gate])
+
+
+def _has_figure(step: Step) -> bool:
+    """Whether a step's torque has an end: where it has none, no plan moved it."""
+    window = step.torque or {}
+    return window.get("low") is not None or window.get("high") is not None
+
+
+def _unfounded(state: BikeState, event: Event, since: int) -> dict[str, str]:
+    """Steps done since then that rest on one which no longer stands, and why they are open."""
+    steps, found = state.planned_steps(), dict[str, str]()
+    for name, step in steps.items():
+        held = state.step(name)
+        if held.status != "done" or held.number <= since:
+            continue
+        rests = [steps[need] for need in steps if need in step.rests]
+        lost = (one for one in rests if one.id in found or not _stands(state, one))
+        if (first := next(lost, None)) is not None:
+            taken = first.id == event.data.get("step")
+            what = "was undone in" if taken else "does not hold since"
+            found[name] = f"{first.title} {what} event {event.number}"
+    return found
+
+
+def _stands(state: BikeState, step: Step) -> bool:
+    """Whether a step is done and holds, or its item was let pass."""
+    given = state.overridden(step.safety) if step.safety else None
+    return state.step(step.id).status == "done" or given is not None
 
 
 def _passed(state: BikeState, event: Event) -> None:
@@ -427,10 +461,16 @@ def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:
 
 
 def _fall(
-    state: BikeState, event: Event, steps: set[str], why: Mapping[str, str] | None = None
+    state: BikeState,
+    event: Event,
+    steps: set[str],
+    why: Mapping[str, str] | None = None,
+    only: Iterable[str] | None = None,
 ) -> None:
     """A gate falls with any step it rests on, and has to be passed again."""
-    for gate in [name for name, passed in state.gates.items() if passed.steps & steps]:
+    asked = state.gates if only is None else set(only)
+    fallen = [name for name, gate in state.gates.items() if name in asked and gate.steps & steps]
+    for gate in fallen:
         planned = state.planned_steps()
         first = next((name for name in why or steps if name in planned), min(steps))
         title = planned[first].title if first in planned else first

@@ -1,4 +1,4 @@
-"""Build: record steps one by one or a card at a time, and undo."""
+"""Build: record steps one by one or a card at a time, and open joints again."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cyclewright.errors import InputError, Problem, Refusal, input_error, refusal
+from cyclewright.errors import InputError, Problem, Refusal, input_error
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
@@ -16,44 +16,15 @@ from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
 from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid, uuid_used
+from cyclewright.workshop.undo import undo as undo
 
 if TYPE_CHECKING:
-    from cyclewright.record.events import Draft, Event
+    from cyclewright.record.events import Draft
     from cyclewright.record.plan import Plan
     from cyclewright.record.state import BikeState
     from cyclewright.record.steps import Step
 
 By = str | int | None
-UNDOABLE = (
-    "step-done",
-    "step-put-off",
-    "step-problem",
-    "joint-touched",
-    "sheet-changed",
-    "rider-changed",
-    "reading-taken",
-    "setting-made",
-    "carton-arrived",
-    "carton-damaged",
-    "parts-ticked",
-    "part-expected",
-    "part-arrived",
-    "packing-kept",
-    "claim-sent",
-    "serial-read",
-    "item-overridden",
-    "part-fitted",
-    "part-removed",
-    "recall-cleared",
-    "finding-made",
-    "finding-quoted",
-    "finding-put-right",
-    "work-declined",
-    "use-noted",
-    "care-done",
-    "care-booked",
-    "packed",
-)
 
 
 def plan_for(shop: Shop, bike: int) -> Plan:
@@ -154,36 +125,6 @@ def record_steps(
     base = own_uuid(uuid)
     own = [base, *(follow(base, step) for step in list(given)[1:])]
     return _record_done(shop, bike, given, own, by, seen, device_time)
-
-
-def undo(
-    shop: Shop,
-    bike: int,
-    *,
-    number: int | None = None,
-    step: str | None = None,
-    by: By = None,
-    uuid: str | None = None,
-    seen: int | None = None,
-) -> RecordAnswer:
-    """Take back the newest entry, the newest of one step, or the entry of that number.
-
-    What is taken back was recorded in error: it stays readable and no longer counts. What was
-    built upon a step that is taken back is open again.
-    """
-    from cyclewright.record.events import Draft
-
-    own, author = own_uuid(uuid), who(shop, by)
-
-    def decide(state: BikeState) -> list[Draft]:
-        event, also = _undoable(shop, state, number, step)
-        data: dict[str, Any] = {"number": event.number, "numbers": [event.number, *also]}
-        if "step" in event.data:
-            data["step"] = event.data["step"]
-        return [Draft("event-undone", event.subject, data, author, own, seen)]
-
-    events, state = shop.act(bike, decide, Entry([own], "event-undone"))
-    return answered(state, events, f"event {events[0].data['number']} undone")
 
 
 def touch(
@@ -342,75 +283,6 @@ def _step(state: BikeState, name: str) -> Step:
     near = difflib.get_close_matches(name, list(steps), n=1)
     do = f"did you mean {near[0]}?" if near else "`cyclewright plan` lists the steps"
     raise input_error("no-such-step", "step", do, value=name)
-
-
-def _undoable(
-    shop: Shop, state: BikeState, number: int | None, step: str | None
-) -> tuple[Event, list[int]]:
-    """The event to take back and those that were recorded together with it."""
-    events = shop.events(state.bike)[: state.number]
-    if number is not None and not 1 <= number <= len(events):
-        raise input_error(
-            "no-such-event", "number", "give an event of this bike", value=str(number)
-        )
-    chosen = [
-        event
-        for event in events
-        if event.number not in state.undone
-        and event.number > state.visit_number
-        and event.kind in UNDOABLE
-        and (number is None or event.number == number)
-        and (step is None or event.data.get("step") == step)
-    ]
-    if not chosen:
-        what = f"event {number}" if number is not None else step or "this bike"
-        raise refusal(
-            "nothing-to-undo", what, "only steps, readings and changes that count can be undone"
-        )
-    event = chosen[-1]
-    if number is None:
-        event = next((one for one in chosen if event.number in _made_with(one, events)), event)
-    if event.kind in (*_CHANGES, "joint-touched"):
-        _check_unbuilt(state, event, events)
-    if event.kind not in _CHANGES:
-        return event, []
-    also = [number for number in _made_with(event, events) if number not in state.undone]
-    planned = [e.number for e in events if e.kind == "planned" and e.number not in state.undone]
-    if planned[-1] > event.number and planned[-1] not in also:
-        raise refusal(
-            "changed-since", f"event {event.number}", "undo the later change of the sheets first"
-        )
-    return event, also
-
-
-_CHANGES = ("sheet-changed", "rider-changed")
-
-
-def _made_with(event: Event, events: Sequence[Event]) -> list[int]:
-    """The events of one act with a change: its plan, its part, the settings made with it."""
-    base = follow(event.uuid, "made")
-    own = {follow(event.uuid, "planned"), follow(event.uuid, "part"), base}
-    found: list[int] = []
-    if event.kind in _CHANGES:
-        for later in events[event.number :]:
-            if later.uuid not in own and later.uuid != follow(base, str(later.data.get("name"))):
-                break
-            found.append(later.number)
-    return found
-
-
-def _check_unbuilt(state: BikeState, event: Event, events: Sequence[Event]) -> None:
-    """What was done again because of a change shows that the change was no mistake."""
-    again = state.reopened.get(event.number, ())
-    for later in events[event.number :]:
-        done = later.kind == "step-done" and later.data["step"] in again
-        if later.number not in state.undone and (done or later.kind in ("gate-passed", "released")):
-            raise refusal(
-                "built-upon",
-                f"event {event.number}",
-                f"work was recorded on it in event {later.number}: change the sheet back "
-                "instead, and do again what that reopens",
-            )
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -18,6 +18,7 @@ from cyclewright.workshop.release import overridden
 from cyclewright.workshop.setups import SetupRow, setups
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
 from cyclewright.workshop.standing import standing
+from cyclewright.workshop.undo import said_of
 
 if TYPE_CHECKING:
     from cyclewright.record.state import BikeState, Made, Reading, Released
@@ -194,14 +195,12 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
 
 
 def _history(shop: Shop, state: BikeState, people: dict[int, str]) -> tuple[ShowEvent, ...]:
-    from cyclewright.record.telling import tell
-
     return tuple(
         ShowEvent(
             event.number,
             event.kind,
             event.subject,
-            tell(event),
+            said_of(shop, state, event),
             people.get(event.by or 0, ""),
             event.server_time,
             event.device_time,

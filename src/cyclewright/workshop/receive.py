@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import uuid as uuids
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError
+from cyclewright.record.acts import follow as follow
 from cyclewright.workshop.people import who
 from cyclewright.workshop.shop import Entry, Shop, own_uuid
 
@@ -165,11 +165,6 @@ def _rider(shop: Shop, sheets: Sheets, kept: tuple[str, str] | None) -> dict[str
     if kept is not None and kept[1] == text:
         return {"attachment": kept[0]}
     return {"attachment": shop.store.attach(text.encode("utf-8"), "application/toml")}
-
-
-def follow(uuid: str, name: str) -> str:
-    """A UUID that belongs to another: the same act resent gives the same events."""
-    return str(uuids.uuid5(uuids.UUID(uuid), name))
 
 
 def name_of(sheets: Sheets) -> str:

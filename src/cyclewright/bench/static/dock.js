@@ -116,6 +116,7 @@ function dress() {
   for (const note of $$("[data-unmet]")) {
     note.hidden = note.dataset.unmet.split(" ").every((step) => held.has(step));
   }
+  nameUndo();
   const form = $("#step");
   $(".step-state.waits", form ?? document)?.remove();
   if (!form) return;
@@ -124,4 +125,13 @@ function dress() {
   const note = element("p", "", "step-state waits");
   note.append(element("b", "Waits to be sent."), element("span", ` ${summary(mine.at(-1))}`));
   form.prepend(note);
+}
+
+// What waits here is taken back first, and the button says so.
+function nameUndo() {
+  const last = waitingHere().at(-1);
+  for (const words of $$("[data-undo-what]")) {
+    words.dataset.sent ??= words.textContent;
+    words.textContent = last ? `${last.what}, not sent yet` : words.dataset.sent;
+  }
 }

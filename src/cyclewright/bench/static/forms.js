@@ -21,6 +21,9 @@ document.addEventListener("submit", (event) => {
   } else if (form.matches("form[data-undo]") && waitingHere().length) {
     stop(event);
     takeBack(waitingHere().at(-1));
+  } else if (form.matches("form[data-undo]") && net.down) {
+    stop(event);
+    enter(form, event.submitter);
   } else if (net.down && form.method === "post") {
     stop(event);
     say(NEEDS_NETWORK);
@@ -76,7 +79,7 @@ function entryOf(form, submitter) {
     uuid: value("uuid") || uuid(),
     url: new URL(form.action).pathname,
     bike: bikeOf(new URL(form.action).pathname),
-    what: form.dataset.keep,
+    what: form.dataset.keep ?? form.dataset.undo,
     act,
     steps,
     detail,
@@ -142,7 +145,9 @@ async function goOnWithout(form, entry) {
   const field = $("input[name=uuid]", form);
   if (field) field.value = uuid();
   const root = `/bikes/${entry.bike}`;
-  if (form.id === "step") {
+  if (form.matches("form[data-undo]")) {
+    say(`Kept. ${form.dataset.undo}: that entry and no other, when it has arrived.`);
+  } else if (form.id === "step") {
     const next = entry.act === "done" ? following(entry.steps[0]) : null;
     await open(next ? `${root}/steps/${next}` : `${root}/build`);
   } else if (form.closest("#build")) {

@@ -1,0 +1,92 @@
+"""Undo: the act that a button names is taken back or put back, another's after a second look."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import HTMLResponse, Response
+
+from cyclewright.bench import build, forms, views, visit
+from cyclewright.bench.forms import Form
+from cyclewright.bench.render import (
+    go,
+    html,
+    is_part,
+    page,
+    person_of,
+    session_of,
+    shop_of,
+    wants_json,
+)
+from cyclewright.errors import Refusal
+from cyclewright.workshop import undo as undoing
+
+router = APIRouter(include_in_schema=False)
+
+Number = Annotated[int, Query(ge=1, lt=2**31)]
+PLACES = {"readings": "/readings", "record": "/record", "setup": ""}
+"""Pages that a button may stand on besides the steps, and where each lies."""
+
+
+@router.get("/bikes/{bike}/undo")
+def ask(request: Request, bike: int, number: Number, to: str = "record") -> Response:
+    """What an undo would take, whose it is, and what it would open again."""
+    shop = shop_of(request)
+    look = undoing.look(shop, bike, number=number, by=person_of(request))
+    seen = visit.of(shop, bike)
+    context = {
+        "visit": seen,
+        "look": look,
+        "act": look.act,
+        "opens": seen.named(look.opens),
+        "stands": seen.named(look.stands),
+        "to": to if to in PLACES else "record",
+        "path": f"/bikes/{bike}{PLACES.get(to, '/record')}",
+    }
+    return page(request, "undo.html", look.to_json(), context)
+
+
+@router.post("/bikes/{bike}/undo")
+def undo(request: Request, bike: int, form: Form) -> Response:
+    """Take back the act that the button named, or put back what an undo took."""
+    shop, to = shop_of(request), forms.text(form, "to")
+    number = forms.number_of(form, "number")
+    before = {step.id: step.status for step in visit.of(shop, bike).steps}
+    try:
+        answer = undoing.undo(
+            shop,
+            bike,
+            number=number,
+            anyone=bool(forms.text(form, "sure")),
+            strict=True,
+            by=person_of(request),
+            uuid=forms.optional(form, "uuid"),
+        )
+    except Refusal as refused:
+        anothers = any(problem.code == "anothers" for problem in refused.problems)
+        if number is None or not anothers or wants_json(request):
+            raise
+        return go(request, f"/bikes/{bike}/undo?number={number}")
+    told = visit.Told(_words(answer), answer.reopened)
+    if is_part(request):
+        seen = visit.of(shop, bike)
+        return HTMLResponse(html(request, "part/plan.html", build.plan_context(seen, told)))
+    session_of(request).said = told
+    return go(request, _back(shop, bike, to, before), answer.to_json())
+
+
+def _words(answer: undoing.UndoAnswer) -> str:
+    """What was taken, by name."""
+    line = "" if answer.act is None else views.plainly(answer.act.line)
+    fell = f" The {' and '.join(answer.falls)} gate has to be passed again." if answer.falls else ""
+    return f"{'Put back' if answer.put_back else 'Taken back'}: {line}.{fell}"
+
+
+def _back(shop: Any, bike: int, to: str, before: dict[str, str]) -> str:
+    """The page to go on with: of a step, the one whose standing changed."""
+    if to in PLACES:
+        return f"/bikes/{bike}{PLACES[to]}"
+    steps = visit.of(shop, bike).steps if to == "step" else ()
+    back = next((step.id for step in steps if step.status != before.get(step.id)), None)
+    return f"/bikes/{bike}/steps/{back}" if back else f"/bikes/{bike}/build"
