@@ -35,6 +35,7 @@ UNDOABLE = (
     "setting-made",
     "carton-arrived",
     "carton-damaged",
+    "damage-settled",
     "parts-ticked",
     "part-expected",
     "part-arrived",
@@ -67,11 +68,19 @@ def plan_for(shop: Shop, bike: int) -> Plan:
         return Plan((), ())
 
     def made() -> Plan:
-        steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
+        rows = (from_plain(PlannedStep, step.data) for step in planned.steps.values())
+        steps = tuple(
+            replace(
+                step,
+                needs=tuple(need for need in step.needs if need in planned.steps),
+                after=tuple(need for need in step.after if need in planned.steps),
+            )
+            for step in rows
+        )
         asked = tuple(from_plain(Question, item) for item in planned.questions)
         return Plan(steps, asked, tuple(from_plain(Undecided, row) for row in planned.undecided))
 
-    return shop.once(("plan", bike, planned.number), made)
+    return shop.once(("plan", bike, planned.number, len(planned.steps)), made)
 
 
 def record_step(
