@@ -15,7 +15,17 @@ from cyclewright.knowledge.fasteners import fasteners
 from cyclewright.knowledge.parts import alike, kinds, named
 from cyclewright.knowledge.steps import steps as knowledge_steps
 from cyclewright.record.gates import HELD, ITEMS
-from cyclewright.workshop import build, carton, due, people, recall, receive, release
+from cyclewright.workshop import (
+    build,
+    carton,
+    changing,
+    due,
+    people,
+    recall,
+    receive,
+    release,
+    wanted,
+)
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import Standing, standing
 from workshop.shops import build_until, do_again, opened, sheets
@@ -319,6 +329,27 @@ def test_a_reading_inside_is_not_a_new_part(released: Shop) -> None:
     due.care_done(released, 1, "pads", by="Ada")
     due.read_wear(released, 1, "front-pad", "4 mm", by="Ada")
     assert held(released, "ride", "worn out") == set()
+
+
+def test_worn_pads_are_replaced_whatever_their_marks(released: Shop) -> None:
+    due.read_wear(released, 1, "rear-pad", "2.5 mm", by="Ada")
+    said = recall.fit_part(released, 1, "rear brake pads", by="Ada")
+    assert "brakes-held-hard" in said.reopened and "bedding-in" in said.reopened
+    assert held(released, "ride", "worn out") == set()
+    assert [row.worn_out for row in due.wear(released, 1)] == []
+
+
+def test_a_swap_is_a_part_that_is_fitted(released: Shop) -> None:
+    """Whatever way it is told, a swapped lever brings the bleeding, and a worn part is gone."""
+    due.read_wear(released, 1, "front-rotor", "1.4 mm", by="Ada")
+    recall.remove_part(released, 1, "rear brake lever", by="Ada")
+    changing.make(released, 1, wanted.Wanted(part="front rotor"), by="Ada")
+    assert held(released, "ride", "worn out") == set()
+    changing.make(released, 1, wanted.Wanted(part="rear brake"), by="Ada")
+    assert "brakes-bled" in released.state(1).planned_steps()
+    assert held(released, "ride", "rear brake lever was taken off") == set()
+    do_again(released)
+    assert standing(released, released.state(1)).may_ride
 
 
 def test_a_worn_rotor_is_replaced_by_one_that_is_fitted_and_proved(released: Shop) -> None:

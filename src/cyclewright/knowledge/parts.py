@@ -30,7 +30,7 @@ _SPELLED = {
 }
 _PARTED = re.compile(r"\s+and\s+|\s+with\s+|[,&+/;]")
 _SPARE = ("spare", "extra")
-_KEYS = {"id", "names", "joints", "rear_joints", "steps", "ride", "release", "source"}
+_KEYS = {"id", "names", "joints", "rear_joints", "steps", "ride", "release", "covers", "source"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,8 @@ class Kind:
     steps: tuple[str, ...]
     ride: tuple[str, ...]
     release: tuple[str, ...]
+    covers: tuple[str, ...]
+    """Rows of what comes on with it."""
     source: str
 
 
@@ -83,7 +85,8 @@ class Part:
         """Whether this one, fitted, ends what was said of the other."""
         if self.kind is None or gone.kind is None:
             return self.words == gone.words
-        return self.kind is gone.kind and self.side in ("", gone.side)
+        fits = self.kind is gone.kind or gone.kind.id in self.kind.covers
+        return fits and self.side in ("", gone.side)
 
 
 def alike(one: str, other: str) -> bool:
@@ -209,6 +212,7 @@ def _kind(row: dict[str, Any], source: str) -> Kind:
             tuple(row.get("steps", ())),
             tuple(row.get("ride", ())),
             tuple(row.get("release", ())),
+            tuple(row.get("covers", ())),
             row.get("source", source),
         )
     except KeyError as error:

@@ -60,6 +60,15 @@ def gone(state: BikeState, name: str) -> bool:
     )
 
 
+def worn_out(shop: Shop, state: BikeState, name: str) -> bool:
+    """Whether a part of that name was read beyond its limit."""
+    from cyclewright.knowledge.parts import named
+    from cyclewright.workshop.due import worn
+
+    listed = [old for found in worn(shop, state) for old in named(found.part)]
+    return any(new.takes_place_of(old) for old in listed for new in named(name))
+
+
 def lapse(state: BikeState, parts: Iterable[Part], why: str) -> dict[str, Any]:
     """What an event about these parts takes away: joints of this bike, and steps beside them."""
     from cyclewright.knowledge.parts import ALL

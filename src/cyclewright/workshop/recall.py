@@ -93,7 +93,7 @@ def fit_part(
 
     def data(state: BikeState) -> dict[str, Any]:
         held = holding.gone(state, name)
-        if not any(told.values()) and not held:
+        if not any(told.values()) and not (held or holding.worn_out(shop, state, name)):
             raise input_error("no-marks", "part", "give its maker, model, serial or batch")
         if not marks_only:
             return fitted_data(state, name, told, f"{name} fitted")

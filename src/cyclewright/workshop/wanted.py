@@ -176,6 +176,8 @@ def _swap_change(
     data["joints"] = list(dict.fromkeys([*joints, *data["joints"]]))
     old = next((row for row in state.parts if same(row, name)), None)
     marks = checked_marks(dict(wanted.marks))
+    if wanted.marks and not any(marks.values()):
+        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
     part = ("part-fitted", fitted_data(state, old or name, marks, f"{name} swapped"))
     by_hand = _by_hand(fields) | (set(fields) & set(found.fields))
     return Change(
