@@ -111,7 +111,11 @@ def check_route(plan: Plan, sheets: Sheets) -> None:
     wanted, route = oracle(sheets)
     changed = there & set(ROUTE_STEP.values())
     assert changed == ({ROUTE_STEP[route]} if route else set())
-    assert ("brakes-bled" in there) == (route == "open-hoses")
+    ends = (sheets.bike.brake.front, sheets.bike.brake.rear)
+    oily = any(end.kind == "hydraulic" and end.coupling != "sealed" for end in ends)
+    opened = route == "open-hoses" or (route == "other-levers" and oily)
+    assert ("brakes-bled" in there) == opened
+    assert ("hoses-closed" in there) == (opened and route != "open-hoses")
     custom = CUSTOM[str(sheets.place.country)]
     assert ("order-signed" in there) == (wanted != custom)
     proof = plan.step("hands-proved")

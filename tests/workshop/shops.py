@@ -147,3 +147,19 @@ def build_until(shop: Shop, bike: int, *stages: str) -> None:
 def build_to_gate(shop: Shop, bike: int) -> None:
     """Everything that the ride gate asks for."""
     build_until(shop, bike, "Receive", "Build", "Fit", "Base")
+
+
+def do_again(shop: Shop, bike: int = 1) -> None:
+    """Every step that is not done, in plan order, and the gates as they are reached."""
+    from cyclewright.workshop import release
+
+    while left := [
+        step
+        for step in build.plan_for(shop, bike).steps
+        if step.stage != "Care" and step.id not in shop.state(bike).done()
+    ]:
+        if left[0].stage in ("Prove", "Release") and "ride" not in shop.state(bike).gates:
+            assert release.gate(shop, bike, "ride", by="Ada").passed
+        record(shop, bike, left[0])
+    release.gate(shop, bike, "ride", by="Ada")
+    release.gate(shop, bike, "release", by="Ada")

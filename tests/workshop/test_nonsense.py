@@ -61,7 +61,8 @@ RIGHT: dict[str, str] = {
     **dict.fromkeys(
         ("bar-in-stem", "front-rotor", "rear-rotor", "cassette-lockring", "front-wheel-tool-axle",
          "front-wheel-nuts", "rear-wheel-tool-axle", "rear-wheel-nuts", "expander-set",
-         "stem-pinch", "hands-changed-open-hoses", "front-adapter", "front-caliper",
+         "stem-pinch", "hands-changed-open-hoses", "hoses-closed", "front-adapter",
+         "front-caliper",
          "rear-adapter", "rear-caliper", "derailleur-on", "cable-anchored",
          "front-derailleur-set", "chain-guide-set", "grips-clamped", "pedals-on",
          "seat-collar-set", "mast-head-set", "saddle-clamp-set", "bar-rolled", "levers-clamped",

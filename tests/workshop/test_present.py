@@ -63,7 +63,8 @@ def test_what_a_proof_rests_on_takes_it_along(released: Shop, change: str, held:
 
 
 def test_a_recalled_bike_is_passed_nowhere(released: Shop) -> None:
-    recalls.fit_part(released, 1, "front brake lever", maker="Grabb", batch="B7", by="Ada")
+    marks = {"maker": "Grabb", "batch": "B7", "marks_only": True}
+    recalls.fit_part(released, 1, "front brake lever", by="Ada", **marks)
     told = {"why": "its pivot breaks", "do": "new lever", "source": "its maker", "by": "Ada"}
     recalls.open_recall(released, "front brake lever", maker="Grabb", batches=["B7"], **told)
     shown = care.show(released, 1)

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from cyclewright.errors import InputError, Refusal
 from cyclewright.record.recall import Cleared, Fitted, hits
 from cyclewright.record.shop import Recall
-from cyclewright.workshop import care, people, receive, release
+from cyclewright.workshop import care, people, receive, release, standing
 from cyclewright.workshop import recall as use
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_until, opened, sheets
+from workshop.shops import build_until, do_again, opened, sheets
 
 TOLD = {"why": "the blade cracks", "do": "replace the lever", "source": "the maker's notice 12"}
 
@@ -36,6 +36,9 @@ def _recall(**more: object) -> Recall:
         (Fitted("brake lever", "Grabb", "Two", "", "B8"), None),
         (Fitted("brake lever", "Other", "Two", "", "B7"), None),
         (Fitted("rotor", "Grabb", "Two", "", "B7"), None),
+        (Fitted("front brake lever", "Grabb", "Two", "", "B7"), True),
+        (Fitted("Lever, rear brake", "Grabb", "Two", "", ""), False),
+        (Fitted("dropper lever", "Grabb", "Two", "", "B7"), None),
     ],
 )
 def test_who_carries_it(part: Fitted, sure: bool | None) -> None:
@@ -71,8 +74,9 @@ def test_settled_counts_until_a_part_comes_later() -> None:
 
 
 def _fit(shop: Shop, bike: int = 1, batch: str = "B7") -> str:
+    """The marks of the lever that the bike came with."""
     told = {"maker": "Grabb", "model": "Two", "batch": batch}
-    return use.fit_part(shop, bike, "brake lever", by="Ada", **told).said
+    return use.fit_part(shop, bike, "brake lever", marks_only=True, by="Ada", **told).said
 
 
 def test_a_recall_blocks_in_list_show_and_gates(built: Shop) -> None:
@@ -83,6 +87,8 @@ def test_a_recall_blocks_in_list_show_and_gates(built: Shop) -> None:
     (listed,) = receive.list_bikes(built)
     assert listed.blocked and "recall 1, brake lever (Grabb Two)" in listed.recalls[0]
     assert care.show(built, 1).recalls == listed.recalls
+    stands = standing.standing(built, built.state(1))
+    assert not stands.may_ride and stands.passed == {}
     for gate in ("ride", "release"):
         missing = release.gate(built, 1, gate).missing
         assert missing[0].item == "recall" and missing[0].never_override
@@ -96,7 +102,15 @@ def test_a_released_bike_is_blocked_too_and_free_with_a_new_part(built: Shop) ->
     assert not receive.list_bikes(built)[0].blocked
     assert "stop: recall 1" in _fit(built)
     assert receive.list_bikes(built)[0].blocked
-    assert _fit(built, batch="B9") == "brake lever recorded"
+    with pytest.raises(Refusal, match="record this one as fitted"):
+        _fit(built, batch="B9")
+    use.fit_part(built, 1, "front brake lever", maker="Grabb", batch="B9", by="Ada")
+    assert receive.list_bikes(built)[0].recalls, "the other lever may be one"
+    use.fit_part(built, 1, "brake levers", maker="Grabb", batch="B9", by="Ada")
+    assert receive.list_bikes(built)[0].recalls == ()
+    assert "brakes-bled" in built.state(1).planned_steps()
+    do_again(built)
+    release.release(built, 1, by="Ada")
     assert not receive.list_bikes(built)[0].blocked
 
 
@@ -146,7 +160,7 @@ def test_what_says_nothing_is_refused(shop: Shop) -> None:
     with pytest.raises(InputError, match="give its maker, model, serial or batch"):
         use.fit_part(shop, bike, "fork")
     with pytest.raises(InputError, match="name a part on record"):
-        use.remove_part(shop, bike, "fork")
+        use.remove_part(shop, bike, "flux compensator")
     with pytest.raises(InputError, match="give its number"):
         use.recall(shop, 3)
     _fit(shop, bike)

@@ -105,11 +105,21 @@ def derived(sheets: Sheets) -> dict[str, object]:
     about = {
         "derived.brake_change_needed": found.change_needed,
         "derived.brake_route": None if found.route == "ask" else found.route,
+        "derived.hoses_opened": _opened(sheets, found),
         "derived.brake_hands": found.wanted,
         "derived.brake_order": found.basis == "rider",
     }
     known = {name: value for name, value in about.items() if value is not None}
     return derived_facts(facts(sheets)) | known
+
+
+def _opened(sheets: Sheets, found: Hands) -> bool | None:
+    """Whether the way to the wanted hands opens a hose; None while it is not known."""
+    if found.change_needed is None or found.route == "ask":
+        return None
+    ends = (sheets.bike.brake.front, sheets.bike.brake.rear)
+    oily = any(end.kind == "hydraulic" and end.coupling != "sealed" for end in ends)
+    return found.change_needed and found.route in ("open-hoses", "other-levers") and oily
 
 
 def _wanted(sheets: Sheets) -> tuple[str | None, Basis | None, str, tuple[str, ...]]:

@@ -118,14 +118,17 @@ DEFAULT = "default for this joint"
 
 
 def windows(
-    sheets: Sheets, tools: Sequence[Tool] = ()
+    sheets: Sheets, tools: Sequence[Tool] = (), *, opened: bool = False
 ) -> tuple[dict[str, TorqueWindow], tuple[Finding, ...]]:
     """The setting of every joint that has a figure, by its name, and what clashes.
 
     The sheet's own figures win; a joint without one takes the labelled default where there may
-    be one. A bonded fastener that is left alone has no setting.
+    be one. A bonded fastener that is left alone has no setting. `opened` takes in the joints that
+    are set only where they were opened.
     """
     known = facts(sheets) | brakes.derived(sheets)
+    if opened and known.get("derived.any_hydraulic"):
+        known["derived.hoses_opened"] = True
     found: dict[str, TorqueWindow] = {}
     findings: list[Finding] = []
     to_set = {step.torque for step in steps()}

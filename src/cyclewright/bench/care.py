@@ -15,7 +15,7 @@ from cyclewright.bench.amounts import amount
 from cyclewright.bench.forms import Form
 from cyclewright.bench.render import go, missing_page, page, person_of, session_of, shop_of
 from cyclewright.errors import input_error
-from cyclewright.workshop import due, pins, recall
+from cyclewright.workshop import due, holding, pins, recall
 
 if TYPE_CHECKING:
     from cyclewright.workshop.due import DueRow, WearRow
@@ -42,6 +42,7 @@ def show(request: Request, bike: int) -> Response:
         "wears": due.wear_kinds(),
         "parts": parts,
         "recalled": _recalled(shop, seen.state),
+        "held": holding.on_page(shop, seen.state, "care"),
         "pins": pins.used(shop),
         "said": said,
     }
@@ -225,7 +226,8 @@ def _wear(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
 
 def _part(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:
     marks = {key: forms.text(form, key) for key in ("maker", "model", "serial", "batch")}
-    return recall.fit_part(shop, bike, forms.text(form, "part"), **marks, **own).said
+    part, known = forms.text(form, "part"), bool(forms.text(form, "marks"))
+    return recall.fit_part(shop, bike, part, marks_only=known, **marks, **own).said
 
 
 def _off(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> str:

@@ -65,7 +65,8 @@ def record(request: Request, bike: int, what: str, form: Form) -> Response:
     shop, by = shop_of(request), person_of(request)
     answer = act(shop, bike, form, {"by": by, "uuid": forms.optional(form, "uuid")})
     session_of(request).said = visit.Told(views.sentence(answer.said), answer.reopened)
-    return go(request, f"/bikes/{bike}/carton#{what}", answer.to_json())
+    place = "damage" if what == "settle" else what
+    return go(request, f"/bikes/{bike}/carton#{place}", answer.to_json())
 
 
 def _arrive(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
@@ -89,6 +90,12 @@ def _arrive(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
 def _damage(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
     where = forms.text(form, "where") or "inside"
     return carton.damage(shop, bike, forms.text(form, "text"), photos(form), where=where, **own)
+
+
+def _settle(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
+    number = forms.number_of(form, "damage") or 0
+    how, what = forms.text(form, "how"), forms.text(form, "what")
+    return carton.settle_damage(shop, bike, number, how, what, **own)
 
 
 def _parts(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
@@ -152,6 +159,7 @@ def _claim(shop: Any, bike: int, form: Form, own: dict[str, Any]) -> Any:
 _ACTS = {
     "arrive": _arrive,
     "damage": _damage,
+    "settle": _settle,
     "parts": _parts,
     "wrong": _wrong,
     "expect": _expect,

@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 router = APIRouter(include_in_schema=False)
 
 GATES = ("ride", "release")
+_PAGES = {
+    "carton": ("/carton", "To the carton"),
+    "care": ("/care#held", "To its parts"),
+    "build": ("/build", "To the steps"),
+}
 _PLACES = {"findings": ("/inspection#found", "To the findings"), "recall": ("/care", "What to do")}
 
 
@@ -99,17 +104,21 @@ class Want:
     never_override: bool
     steps: tuple[tuple[visit.StepView, str], ...]
     said: tuple[str, ...]
+    page: str = ""
+    """The page of this bike where what holds it up is settled."""
 
     @property
     def place(self) -> tuple[str, str]:
         """The page of this bike where what no step proves is put right, and what it is called."""
+        if self.page:
+            return _PAGES[self.page]
         return _PLACES.get(self.item, ("?open=lookups#lookups", "To the setup"))
 
     @property
     def may_pass(self) -> bool:
         """Whether a second person can let it pass: no problem noted, and no gate of its own."""
         stuck = any(step.status == "problem" for step, _ in self.steps)
-        return bool(self.steps) and not (self.never_override or stuck)
+        return bool(self.steps or self.page) and not (self.never_override or stuck)
 
 
 def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
@@ -121,7 +130,9 @@ def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
         steps = tuple((step, why) for step, why in pairs if step is not None)
         said = tuple(row.why.rpartition(" is not known: ")[2] for row in rows if not row.step)
         words = called.get(name, views.words(name))
-        found.append(Want(name, words, any(row.never_override for row in rows), steps, said))
+        page = next((row.page for row in rows if row.page), "")
+        never = any(row.never_override for row in rows)
+        found.append(Want(name, words, never, steps, said, page))
     return found
 
 

@@ -48,6 +48,7 @@ def register(program: typer.Typer) -> None:
         verb(app, "show", show)
         verb(app, "arrive", arrive)
         verb(app, "damage", act(damage))
+        verb(app, "settle", act(settle))
         verb(app, "parts", act(parts))
         verb(app, "expect", act(expect))
         verb(app, "came", act(came))
@@ -130,6 +131,24 @@ def damage(
 
     where = "outside" if outside else "inside"
     return carton.damage(shop, bike, text, photo or (), where=where, by=by)
+
+
+def settle(
+    shop: Shop,
+    by: str | None,
+    bike: Id,
+    number: Annotated[int, typer.Argument(metavar="DAMAGE", help="Its number: `receive ID`.")],
+    how: Annotated[
+        str, typer.Option("--how", metavar="HOW", help="harmless, 'put right' or replaced.")
+    ],
+    what: Annotated[
+        str, typer.Option("--what", metavar="TEXT", help="Who found it so, or what was done.")
+    ],
+) -> RecordAnswer:
+    """Damage inside is settled; until then nobody rides."""
+    from cyclewright.workshop import carton
+
+    return carton.settle_damage(shop, bike, number, how, what, by=by)
 
 
 def parts(
@@ -257,7 +276,9 @@ def _print(answer: CartonAnswer) -> None:
     for line in answer.slip:
         say_wrapped(line, "   on the slip: ")
     for found in answer.damages:
-        say_wrapped(found.text, f"   damage {found.where}: ")
+        number = f" {found.number}" if found.where == "inside" else ""
+        settled = f" ({found.how}: {found.what})" if found.how else ""
+        say_wrapped(f"{found.text}{settled}", f"   damage{number} {found.where}: ")
     if answer.parts:
         made = table("Part", "Came", "To follow")
         for row in answer.parts:

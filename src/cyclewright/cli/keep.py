@@ -236,20 +236,28 @@ def fit(
     model: Model = "",
     serial: Annotated[str, typer.Option("--serial", metavar="TEXT", help="Its serial.")] = "",
     batch: Annotated[str, typer.Option("--batch", metavar="TEXT", help="Its batch.")] = "",
+    marks: Annotated[
+        bool, typer.Option("--marks", help="It was on the bike already: only write its marks down.")
+    ] = False,
 ) -> RecordAnswer:
-    """A part as it is marked, so that a recall finds it."""
+    """A part is fitted: its joints are done again, and a recall finds it by its marks."""
     from cyclewright.workshop.recall import fit_part
 
-    return fit_part(shop, bike, part, maker=maker, model=model, serial=serial, batch=batch, by=by)
+    return fit_part(
+        shop, bike, part,
+        maker=maker, model=model, serial=serial, batch=batch, marks_only=marks, by=by,
+    )  # fmt: skip
 
 
 def remove(
     shop: Shop,
     by: str | None,
     bike: Id,
-    part: Annotated[str, typer.Argument(metavar="PART", help="A part on record.")],
+    part: Annotated[
+        str, typer.Argument(metavar="PART", help="A part on record, or any that a bicycle needs.")
+    ],
 ) -> RecordAnswer:
-    """A part was taken off, and no recorded one took its place."""
+    """A part was taken off: nobody rides on its joints until one is fitted."""
     from cyclewright.workshop.recall import remove_part
 
     return remove_part(shop, bike, part, by=by)

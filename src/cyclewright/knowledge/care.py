@@ -57,6 +57,8 @@ class Wear:
     source: str
     variants: tuple[tuple[tuple[Condition, ...], float, str], ...]
     """Facts of the bike under which the default is another: they, limit, and whose."""
+    item: str
+    """The item of care that, done, says that a worn part was seen to."""
 
 
 @cache
@@ -138,6 +140,7 @@ def _wear(row: dict[str, Any], source: str) -> Wear:
                 (conditions_from(over["when"], where), over["limit"], over["whose"])
                 for over in row.get("variant", ())
             ),
+            row["item"],
         )
     except KeyError as error:
         raise knowledge_error(where, f"put the row right: {error} is missing") from error

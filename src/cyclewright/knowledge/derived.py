@@ -23,11 +23,17 @@ def derived(facts: Facts) -> dict[str, object]:
     row = country(facts.get("place.country"))
     kinds = [facts.get(f"bike.brake.{end}.kind") for end in ENDS]
     routes = [facts.get(f"bike.brake.{end}.hose_route") for end in ENDS]
+    sealed = [
+        facts.get(f"bike.brake.{end}.coupling")
+        for end, kind in zip(ENDS, kinds, strict=True)
+        if kind != "cable"
+    ]
     found: dict[str, object | None] = {
         "derived.chainring_count": len(rings) or None,
         "derived.geared": _geared(facts),
         "derived.any_hydraulic": _any(kinds, "hydraulic"),
         "derived.any_cable": _any(kinds, "cable"),
+        "derived.hoses_sealed": _all(sealed, "sealed"),
         "derived.hose_in_headset": _any(routes, "headset"),
         "derived.country": row.name if row is not None else None,
         "derived.fittings": "; ".join(item.text for item in row.fittings) if row else None,
@@ -50,6 +56,13 @@ def _any(values: Sequence[object], wanted: str) -> bool | None:
     if wanted in values:
         return True
     return None if None in values else False
+
+
+def _all(values: Sequence[object], wanted: str) -> bool | None:
+    """Whether every one is the wanted one; None while an unknown one might not be."""
+    if any(value not in (None, wanted) for value in values):
+        return False
+    return None if None in values else bool(values)
 
 
 def _row(value: object) -> Sequence[object]:

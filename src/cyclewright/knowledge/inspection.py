@@ -31,6 +31,10 @@ class Point:
     applies: tuple[Condition, ...]
     cautions: tuple[Caution, ...]
     source: str
+    opens: tuple[str, ...] = ()
+    """Joints that the look takes apart."""
+    again: tuple[str, ...] = ()
+    """Steps that are done again after it and that no joint reaches."""
 
 
 @cache
@@ -56,6 +60,8 @@ def _point(row: dict[str, Any], source: str) -> Point:
             conditions_from(row.get("applies", []), where),
             tuple(Caution(**caution) for caution in row.get("cautions", ())),
             row.get("source", source),
+            tuple(row.get("opens", ())),
+            tuple(row.get("again", ())),
         )
     except (KeyError, TypeError) as error:
         raise knowledge_error(where, f"put the row right: {error}") from error

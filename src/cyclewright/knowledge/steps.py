@@ -20,7 +20,7 @@ _REQUIRED = {"id", "do", "why", "minutes"}
 _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
     "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
-    "source", "after", "reads",
+    "source", "after", "reads", "opens", "if_opened",
 }  # fmt: skip
 
 
@@ -116,6 +116,10 @@ class Step:
     pair: Materials | None
     """The parts between which its compound goes, where their materials decide."""
     source: str
+    opens: tuple[str, ...] = ()
+    """Joints that doing it opens, and which further steps close again."""
+    if_opened: str = ""
+    """The joint it closes or proves: it is needed only once that was opened; empty for always."""
 
 
 @lru_cache(maxsize=1)
@@ -181,6 +185,8 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         others=bool(row.get("others", False)),
         pair=_materials(row.get("pair"), where),
         source=row.get("source", content.get("source", "")),
+        opens=tuple(row.get("opens", ())),
+        if_opened=row.get("if_opened", ""),
     )
 
 

@@ -11,6 +11,8 @@ from cyclewright.record.events import Event
 SERIAL_STEP = "serial-read"
 """The step of a plan whose words are the number stamped on the frame."""
 PartStatus = Literal["here", "missing", "damaged"]
+Settled = Literal["harmless", "put right", "replaced"]
+SETTLED: tuple[Settled, ...] = ("harmless", "put right", "replaced")
 PART_STATUS: tuple[PartStatus, ...] = ("here", "missing", "damaged")
 
 
@@ -25,6 +27,15 @@ class Damage:
     photos: tuple[str, ...]
     by: int | None
     at: str
+    how: str = ""
+    """How it was settled, one of `SETTLED`; empty while it is open."""
+    what: str = ""
+    """What was found or done about it."""
+
+    @property
+    def open(self) -> bool:
+        """Whether it is damage to the bike that nothing was done about."""
+        return self.where == "inside" and not self.how
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +123,19 @@ def _damaged(carton: Carton, event: Event) -> Carton:
     return replace(carton, damages=(*carton.damages, seen))
 
 
+def _settled(carton: Carton, event: Event) -> Carton:
+    data = event.data
+    return replace(
+        carton,
+        damages=tuple(
+            replace(seen, how=data["how"], what=data["what"])
+            if seen.number == data["damage"]
+            else seen
+            for seen in carton.damages
+        ),
+    )
+
+
 def _ticked(carton: Carton, event: Event) -> Carton:
     data = event.data
     parts = dict(carton.parts)
@@ -169,6 +193,7 @@ def _serial(carton: Carton, event: Event) -> Carton:
 APPLIED: dict[str, Callable[[Carton, Event], Carton]] = {
     "carton-arrived": _arrived,
     "carton-damaged": _damaged,
+    "damage-settled": _settled,
     "parts-ticked": _ticked,
     "part-expected": _expected,
     "part-arrived": _came,

@@ -46,6 +46,7 @@ KINDS: dict[str, int] = {
     "head-signed": 1,
     "carton-arrived": 1,
     "carton-damaged": 1,
+    "damage-settled": 1,
     "parts-ticked": 1,
     "part-expected": 1,
     "part-arrived": 1,

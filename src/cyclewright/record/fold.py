@@ -25,7 +25,7 @@ from cyclewright.record.state import (
     Status,
     StepState,
 )
-from cyclewright.record.steps import Step, steps_from, torque_fits
+from cyclewright.record.steps import Step, needed, steps_from, torque_fits
 
 
 def fold(events: Iterable[Event], bike: int = 0) -> BikeState:
@@ -67,6 +67,7 @@ def _nothing(state: BikeState, event: Event) -> None:
 
 
 def _visit(state: BikeState, event: Event) -> None:
+    state.opened = {joint: n for joint, n in state.opened.items() if not _closed(state, joint)}
     state.visit, state.visit_kind = state.visit + 1, event.data["visit"]
     state.plan_kind, state.cause = event.data["visit"], event.data.get("cause", "")
     state.visit_number = event.number
@@ -75,10 +76,17 @@ def _visit(state: BikeState, event: Event) -> None:
     state.steps, state.gates, state.fallen, state.overrides = {}, {}, {}, {}
 
 
+def _closed(state: BikeState, joint: str) -> bool:
+    """Whether what closes and proves an opened joint is done."""
+    closing = frozenset[str]() if state.plan is None else state.plan.closing(joint)
+    return bool(closing) and closing <= state.done()
+
+
 def _planned(state: BikeState, event: Event) -> None:
     before = state.planned_steps()
     data = event.data
-    steps = steps_from(data["steps"])
+    rows = tuple(data["steps"])
+    steps = steps_from(needed(rows, state.opened))
     lapsed = data.get("lapsed")
     if lapsed is None and state.plan is not None:
         lapsed = lapse.of_older(state.sheets, state.rider, data)
@@ -90,6 +98,7 @@ def _planned(state: BikeState, event: Event) -> None:
         data["model"],
         event.server_time,
         tuple(data.get("undecided", ())),
+        rows,
     )
     state.sheets = dict(data["sheets"])
     state.rider = (data.get("rider") or {}).get("attachment")
@@ -194,7 +203,28 @@ def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
 def _touched(state: BikeState, event: Event) -> None:
     joints = event.data["joints"]
     named = ", ".join(joint.replace("_", " ") for joint in joints)
+    _opened(state, event, joints)
     _touch(state, event, joints, f"{named}: {event.data['why']}")
+
+
+def _opened(state: BikeState, event: Event, joints: Iterable[str]) -> None:
+    """Joints opened beside the plan: what closes and proves them again is part of it from here."""
+    state.opened |= dict.fromkeys(joints, event.number)
+    if state.plan is not None:
+        state.plan = state.plan.with_opened(state.opened)
+
+
+def _lapse(state: BikeState, event: Event) -> None:
+    """What an event about a part takes away: by its joints, and the steps that none reaches."""
+    lapse = event.data.get("lapse")
+    if not lapse:
+        return
+    _opened(state, event, lapse["joints"])
+    steps = state.planned_steps()
+    _touch(state, event, lapse["joints"], lapse["why"])
+    named = {name for name in lapse["steps"] if name in steps}
+    gone = state.still_done(reopening.ordered(steps, named | reopening.dependants(steps, named)))
+    _reopen(state, event, dict.fromkeys(gone, f"{lapse['why']} (event {event.number})"))
 
 
 def _changed(state: BikeState, event: Event) -> None:
@@ -379,15 +409,24 @@ def _erased(state: BikeState, event: Event) -> None:
 def _fitted(state: BikeState, event: Event) -> None:
     """A part takes the place of the one that sat there, however that was spelled."""
     data = event.data
-    _removed(state, event)
-    state.parts[data["part"]] = Fitted(
-        data["part"], data["maker"], data["model"], data["serial"], data["batch"], event.number
-    )
+    before = [part.fitted for part in _off(state, event).values()]
+    since = max(before, default=0) if data.get("marks_only") else event.number
+    marks = (data["maker"], data["model"], data["serial"], data["batch"])
+    state.parts[data["part"]] = Fitted(data["part"], *marks, event.number, since)
+    _lapse(state, event)
 
 
 def _removed(state: BikeState, event: Event) -> None:
-    for name in [name for name in state.parts if same(name, event.data["part"])]:
-        del state.parts[name]
+    _off(state, event)
+    state.removed[event.data["part"]] = event.number
+    _lapse(state, event)
+
+
+def _off(state: BikeState, event: Event) -> dict[str, Fitted]:
+    """What sat in the place is on record no more, by whatever name it was there; gives it."""
+    gone = (event.data["part"], *event.data.get("instead", ()))
+    found = [name for name in state.parts if any(same(name, other) for other in gone)]
+    return {name: state.parts.pop(name) for name in found}
 
 
 def _cleared(state: BikeState, event: Event) -> None:
@@ -447,6 +486,7 @@ def _carton(state: BikeState, event: Event) -> None:
     """The number stamped on the frame wins over the one on paper."""
     state.carton = carton.APPLIED[event.kind](state.carton, event)
     state.serial = state.carton.serial or state.serial
+    _lapse(state, event)
 
 
 def _reopen(state: BikeState, event: Event, why: Mapping[str, str]) -> None:

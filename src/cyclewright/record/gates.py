@@ -55,6 +55,7 @@ ITEMS: tuple[GateItem, ...] = (
     GateItem("bar-ends", "ride", "bar-end plugs"),
     GateItem("drive", "ride", "chain and gears turn"),
     GateItem("mass-and-use", "ride", "mass limit and use class", True),
+    GateItem("looked-over", "ride", "nothing cracked or crushed", True),
     GateItem("whole-plan", "ride", "nothing unknown that decides a step", True, True),
     GateItem("bedding-in", "release", "brakes bedded in and held again", True),
     GateItem("bolt-round", "release", "bolt round"),
@@ -74,9 +75,17 @@ INSPECTED = GateItem("inspection", "ride", "all of it looked at", True)
 """What an inspection asks for besides: its points."""
 
 
+LOOKED_OVER = "looked-over"
+"""Item that the look over the unpacked frame proves; the points of an inspection prove more."""
+HELD = tuple(GateItem("parts", gate, "parts of the bike") for gate in GATES)
+"""What a gate asks for only while a part that it has no item for is not right."""
+
+
 def items(state: BikeState) -> tuple[GateItem, ...]:
     """What the gates ask for in this visit."""
-    return (INSPECTED, *ITEMS) if state.plan_kind == "inspection" else ITEMS
+    if state.plan_kind != "inspection":
+        return ITEMS
+    return (INSPECTED, *(item for item in ITEMS if item.id != LOOKED_OVER))
 
 
 def lacking(state: BikeState, gate: str) -> tuple[Lacking, ...]:
@@ -100,7 +109,8 @@ def holds(state: BikeState, gate: str) -> bool:
 
 def item_of(name: str, gate: str) -> GateItem | None:
     """The item of that id at that gate, or None."""
-    return next((item for item in ITEMS if item.id == name and item.gate == gate), None)
+    listed = (*ITEMS, *HELD)
+    return next((item for item in listed if item.id == name and item.gate == gate), None)
 
 
 def rests_on(state: BikeState, gate: str) -> tuple[str, ...]:

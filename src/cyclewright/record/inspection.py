@@ -1,38 +1,43 @@
 """Inspection of a used, crashed or returned bike: what to look at, and the plan made from it.
 
-An inspection's plan is its points, then every step of the build that proves a gate item: a bike
-without a fresh build passes the same gates, each item proved anew.
+An inspection's plan is its points, then every step of the build that proves a gate item, and all
+that puts together again what a look takes apart: a bike without a fresh build passes the same
+gates, each item proved anew.
 """
 
 from __future__ import annotations
 
+from collections.abc import Container, Sequence
 from dataclasses import replace
 
 from cyclewright.knowledge.conditions import Facts, holds
 from cyclewright.knowledge.inspection import CAUSES, Point, points
 from cyclewright.knowledge.steps import Record as StepRecord
+from cyclewright.record.gates import LOOKED_OVER
 from cyclewright.record.plan import Plan, PlannedStep
 
 KIND = "inspection"
 ITEM = "inspection"
 """Gate item that the points prove."""
+CHANGE_OF_HANDS = ("hands-changed-", "headset-hoses-laid", "order-signed")
 
 
 def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
     """The plan of an inspection: points to look at, then the proofs of the gates from `build`."""
+    has = {joint for step in build.steps for joint in _opened_by(step)}
     looked = [
-        _step(point)
+        _step(point, has)
         for point in points()
         if cause in (point.causes or CAUSES) and holds(point.applies, facts) is not False
     ]
-    names = tuple(step.id for step in looked)
-    kept = [step for step in build.steps if step.safety or _wants_word(step)]
+    again = _together(looked, build)
+    kept = [step for step in build.steps if _proves(step) or step.id in again or step.if_opened]
     ids = {step.id for step in kept}
     proofs = [
         replace(
             step,
-            needs=(*(need for need in step.needs if need in ids), *_first(step, names)),
-            after=tuple(need for need in step.after if need in ids),
+            needs=(*(need for need in step.needs if need in ids), *_first(step, looked)),
+            after=(*(need for need in step.after if need in ids), *_first(step, looked)),
         )
         for step in kept
     ]
@@ -40,16 +45,50 @@ def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
     return Plan((*looked, *proofs, *care), build.questions, build.undecided)
 
 
-def _wants_word(step: PlannedStep) -> bool:
-    return step.torque is not None and step.torque.needs_word
+def _proves(step: PlannedStep) -> bool:
+    """Whether a gate asks for it, or its joint for the maker's word."""
+    wants_word = step.torque is not None and step.torque.needs_word
+    return wants_word or step.safety not in ("", LOOKED_OVER)
 
 
-def _first(step: PlannedStep, points: tuple[str, ...]) -> tuple[str, ...]:
-    """Nobody rides a bike before all of it was looked at."""
-    return points if step.stage == "Prove" else ()
+def _together(looked: Sequence[PlannedStep], build: Plan) -> set[str]:
+    """Steps that set what a look takes apart, what comes before them, and what rests on them.
+
+    The brakes are on their hands: a change of hands that the build made is not made again.
+    """
+    opened = {joint for step in looked for joint in step.joints}
+    named = {
+        name for point in points() if point.id in {s.id for s in looked} for name in point.again
+    }
+    setting = {step.id for step in build.steps if step.id in named or opened & _opened_by(step)}
+    found = set(setting)
+    for step in build.steps:
+        if found & (set(step.needs) - set(step.after)):
+            found.add(step.id)
+    for step in reversed(build.steps):
+        if step.id in setting:
+            setting |= set(step.needs)
+    return (found | setting) - {
+        step.id for step in build.steps if step.id.startswith(CHANGE_OF_HANDS)
+    }
 
 
-def _step(point: Point) -> PlannedStep:
+def _opened_by(step: PlannedStep) -> set[str]:
+    """The joints that a step sets by itself: a round goes over what other steps have set."""
+    return set() if step.bolts else set(step.joints)
+
+
+def _first(step: PlannedStep, looked: Sequence[PlannedStep]) -> tuple[str, ...]:
+    """Nobody rides a bike before all of it was looked at, nor closes what a look opens again."""
+    return tuple(
+        point.id
+        for point in looked
+        if step.stage == "Prove" or (set(point.joints) & set(step.joints) and not step.reads)
+    )
+
+
+def _step(point: Point, has: Container[str]) -> PlannedStep:
+    """A look as a step; it takes apart those of its joints that this bike has."""
     text = StepRecord(point.what) if "text" in point.evidence else None
     return PlannedStep(
         id=point.id,
@@ -64,7 +103,7 @@ def _step(point: Point) -> PlannedStep:
         needs=(),
         minutes=point.minutes,
         safety=ITEM,
-        joints=(),
+        joints=tuple(joint for joint in point.opens if joint in has),
         why=point.why,
         group="",
         record=text,

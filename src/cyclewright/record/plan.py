@@ -80,6 +80,8 @@ class PlannedStep:
     """Those of `needs` that only come before: done again, they take nothing away here."""
     reads: bool = False
     """Whether it only reads or proves its joints: done again, it opens none of them."""
+    if_opened: str = ""
+    """The joint without whose opening nobody needs it; empty where it is needed anyway."""
 
     def to_json(self) -> dict[str, Any]:
         """The contract's step."""
@@ -172,16 +174,24 @@ def make_plan(
     torques: Mapping[str, TorqueWindow],
     derived: Facts | None = None,
     holdings: Mapping[str, Holding] | None = None,
+    spare: bool = False,
 ) -> Plan:
     """The plan of the bike with these facts; `torques` are its windows by joint.
 
-    `holdings` say what each setting is worth, for the torque card.
+    `holdings` say what each setting is worth, for the torque card. What closes and proves a joint
+    is in the plan where one of its own steps opens it; with `spare` the rest of it, too, marked
+    with the joint, for the record to bring in once that was opened.
     """
     known = _known(facts, derived or {})
     chosen: list[Step] = []
     asked: dict[str, Question] = {}
     undecided: list[Undecided] = []
+    opened = {joint for step in steps() if holds(step.applies, known) for joint in step.opens}
     for step in steps():
+        if step.if_opened:
+            if (spare or step.if_opened in opened) and holds(step.applies, known) is not False:
+                chosen.append(step)
+            continue
         if holds(step.applies, known):
             chosen.append(step)
         found = _asks(step, known)
@@ -189,7 +199,10 @@ def make_plan(
         for question in found:
             asked.setdefault(question.field, question)
     needs = {step.id: _needs(step, chosen) for step in chosen}
-    planned = [_planned(step, needs[step.id], known, torques) for step in _ordered(chosen, needs)]
+    planned = [
+        replace(item, if_opened="") if item.if_opened in opened else item
+        for item in (_planned(s, needs[s.id], known, torques) for s in _ordered(chosen, needs))
+    ]
     worth = [_with_holdings(step, holdings) for step in planned] if holdings else planned
     whole = _without_empty_rounds(worth, chosen)
     for step in chosen:
@@ -314,6 +327,7 @@ def _planned(
         source=step.source,
         after=tuple(need for need in needs if need in step.after),
         reads=step.reads,
+        if_opened=step.if_opened,
     )
     joint = fastener(step.torque, known) if step.torque else None
     return planned if joint is None else _torqued(planned, step, joint, known, torques)

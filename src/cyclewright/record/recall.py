@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from cyclewright.knowledge.parts import alike
 from cyclewright.record.shop import Recall
 
 
@@ -19,6 +20,8 @@ class Fitted:
     batch: str = ""
     number: int = 0
     """Event that recorded it; 0 for what only the sheet says."""
+    fitted: int = 0
+    """Event that says it was fitted; 0 for what was on the bike when its marks were read."""
 
     @property
     def words(self) -> str:
@@ -75,7 +78,7 @@ def hits(
 
 def about(recall: Recall, part: Fitted) -> bool:
     """Whether a part is of the kind that the recall is about, whatever its marks."""
-    return not recall.part or same(recall.part, part.part)
+    return not recall.part or same(recall.part, part.part) or alike(recall.part, part.part)
 
 
 def _carries(recall: Recall, part: Fitted) -> bool | None:

@@ -12,7 +12,7 @@ from cyclewright.record.care import Booked, Cared, Use
 from cyclewright.record.carton import Carton
 from cyclewright.record.findings import Findings
 from cyclewright.record.recall import Cleared, Fitted
-from cyclewright.record.steps import Step
+from cyclewright.record.steps import Step, closes, needed, steps_from
 
 Status = Literal["open", "done", "put-off", "problem", "reopened"]
 
@@ -112,10 +112,21 @@ class Planned:
     at: str
     undecided: tuple[Mapping[str, Any], ...] = ()
     """Steps it leaves out while a fact that decides them is unknown."""
+    rows: tuple[Mapping[str, Any], ...] = ()
+    """Every row that was planned, those among them that wait for a joint to be opened."""
     reach: dict[tuple[str, ...], tuple[str, ...]] = field(
         default_factory=dict, compare=False, repr=False
     )
     """Steps that a step, or joints, can take away, found once: a plan does not change."""
+
+    def with_opened(self, opened: Mapping[str, int]) -> Planned:
+        """The plan with the steps that close what was opened."""
+        steps = steps_from(needed(self.rows, opened))
+        return self if len(steps) == len(self.steps) else replace(self, steps=steps, reach={})
+
+    def closing(self, joint: str) -> frozenset[str]:
+        """The steps that close and prove a joint once it was opened."""
+        return frozenset(str(r["id"]) for r in self.rows if closes(str(r["id"])) == joint)
 
     def reached(self, key: tuple[str, ...], find: Callable[[], Iterable[str]]) -> tuple[str, ...]:
         """The steps that were found under this key, or are found now; in plan order."""
@@ -176,6 +187,10 @@ class BikeState:
     """Every setting as it was made, for life, in order; `settings` holds the newest of each."""
     joints: dict[str, int] = field(default_factory=dict)
     """Joint to the number of the event that last touched it."""
+    opened: dict[str, int] = field(default_factory=dict)
+    """Joints that were opened beside the plan's own steps, and the event that last did."""
+    removed: dict[str, int] = field(default_factory=dict)
+    """Parts that were taken off, by the name they were given then, and the event that says so."""
     changes: list[Mapping[str, Any]] = field(default_factory=list)
     setups: list[Setup] = field(default_factory=list)
     """How it was set for each rider before, in order."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -33,6 +33,25 @@ class Step:
     def title(self) -> str:
         """What the step is called in a sentence."""
         return self.id.replace("-", " ").replace("_", " ")
+
+
+def closes(name: str) -> str:
+    """The joint that a step closes and proves once it was opened; empty for none."""
+    return _closing().get(name, "")
+
+
+@lru_cache(maxsize=1)
+def _closing() -> dict[str, str]:
+    return {step.id: step.if_opened for step in steps()}
+
+
+def needed(
+    planned: Sequence[Mapping[str, Any]], opened: Container[str]
+) -> Sequence[Mapping[str, Any]]:
+    """The rows of a plan that count: what closes a joint counts once it was opened."""
+    return [
+        row for row in planned if row.get("if_opened") in (None, "") or row["if_opened"] in opened
+    ]
 
 
 def steps_from(planned: Sequence[Mapping[str, Any]]) -> dict[str, Step]:

@@ -33,6 +33,7 @@ _TOLD = {
     "head-signed": "event {number} signed",
     "carton-arrived": "carton arrived {arrived}",
     "carton-damaged": "damage {where}",
+    "damage-settled": "damage {damage} settled, {how}: {what}",
     "parts-ticked": "parts ticked",
     "part-expected": "{part}: promised for {date}",
     "part-arrived": "{part}: arrived {date}",

@@ -111,6 +111,8 @@ class Missing:
     why: str
     step: str | None = None
     never_override: bool = False
+    page: str = ""
+    """The page of the bike where it is settled, where no step does that."""
 
     def to_json(self) -> dict[str, Any]:
         """The missing item as plain data."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -38,11 +39,19 @@ def plan_for(shop: Shop, bike: int) -> Plan:
         return Plan((), ())
 
     def made() -> Plan:
-        steps = tuple(from_plain(PlannedStep, step.data) for step in planned.steps.values())
+        rows = (from_plain(PlannedStep, step.data) for step in planned.steps.values())
+        steps = tuple(
+            replace(
+                step,
+                needs=tuple(need for need in step.needs if need in planned.steps),
+                after=tuple(need for need in step.after if need in planned.steps),
+            )
+            for step in rows
+        )
         asked = tuple(from_plain(Question, item) for item in planned.questions)
         return Plan(steps, asked, tuple(from_plain(Undecided, row) for row in planned.undecided))
 
-    return shop.once(("plan", bike, planned.number), made)
+    return shop.once(("plan", bike, planned.number, len(planned.steps)), made)
 
 
 def record_step(

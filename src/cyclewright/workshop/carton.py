@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError, Problem, input_error, range_error, refusal
 from cyclewright.units import System
+from cyclewright.workshop import holding
 from cyclewright.workshop.acts import By, Day, answered, day, one
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.evidence import photo as kept_photo
@@ -17,7 +18,7 @@ from cyclewright.workshop.people import names
 from cyclewright.workshop.shop import Shop, checked_text
 
 if TYPE_CHECKING:
-    from cyclewright.record.carton import Carton, Part
+    from cyclewright.record.carton import Carton, Damage, Part
     from cyclewright.record.state import BikeState
 
 Photo = Path | str | bytes
@@ -33,7 +34,7 @@ PACKING = (
     "small parts box",
 )
 """What is worth keeping of the packing, to choose from."""
-OUTSIDE_STEP, OPEN_STEP = "carton-outside", "carton-open"
+OUTSIDE_STEP, OPEN_STEP, FRAME_STEP = "carton-outside", "carton-open", "frame-looked-over"
 _MOST_DAYS = 60
 
 
@@ -110,6 +111,54 @@ def damage(
     return _damaged(shop, bike, where, said, _photos(shop, photos), by, None, uuid)
 
 
+def settle_damage(
+    shop: Shop,
+    bike: int,
+    number: int,
+    how: str,
+    what: str,
+    *,
+    by: By = None,
+    uuid: str | None = None,
+) -> RecordAnswer:
+    """Damage inside a carton is settled: it is harmless, was put right, or the part was replaced.
+
+    `what` says who found it harmless, or what was done. What was worked on is proved anew.
+    """
+    from cyclewright.knowledge.parts import told
+    from cyclewright.record.carton import SETTLED
+
+    if how not in SETTLED:
+        raise input_error(
+            "how", "how", "say how it was settled", value=how, allowed=", ".join(SETTLED)
+        )
+    said = checked_text(what, "what", 500)
+
+    def data(state: BikeState) -> dict[str, Any]:
+        seen = _open_damage(state, number)
+        found = {"damage": seen.number, "how": how, "what": said}
+        if how == "harmless":
+            return found
+        parts = told(seen.text)
+        return found | {"lapse": holding.lapse(state, parts, f"damage {seen.number} {how}")}
+
+    events, state = one(shop, bike, "damage-settled", f"damage:{number}", data, by, uuid=uuid)
+    return answered(state, events, f"damage {number} settled, {how}: {said}")
+
+
+def _open_damage(state: BikeState, number: int) -> Damage:
+    """Damage inside the carton of that number that nothing was done about."""
+    inside = {seen.number: seen for seen in state.carton.damages if seen.where == "inside"}
+    seen = inside.get(number)
+    if seen is None:
+        listed = ", ".join(str(n) for n, one in inside.items() if one.open) or "none"
+        do = "give the number of damage that was seen inside"
+        raise input_error("no-such-damage", "damage", do, value=str(number), allowed=listed)
+    if not seen.open:
+        raise refusal("settled", f"damage {number}", f"it is settled, {seen.how}: {seen.what}")
+    return seen
+
+
 def tick_parts(
     shop: Shop,
     bike: int,
@@ -127,12 +176,25 @@ def tick_parts(
     """
     lines = _lines(shop, parts, notes or {}, photos or {})
 
+    def data(state: BikeState) -> dict[str, Any]:
+        known = state.carton.parts
+        turned = [
+            line["part"]
+            for line in lines
+            if (line["status"] != "here")
+            != (line["part"] in known and known[line["part"]].followed)
+        ]
+        told: dict[str, Any] = {"parts": lines}
+        if turned:
+            status = {line["part"]: line["status"] for line in lines}
+            why = ", ".join(f"{part} {status[part]}" for part in turned)
+            told["lapse"] = holding.lapse(state, holding.named_parts(turned), why)
+        return told
+
     def step(state: BikeState) -> tuple[str, dict[str, Any]] | None:
         return (OPEN_STEP, {"tick": True}) if all_ticked else None
 
-    events, state = one(
-        shop, bike, "parts-ticked", "parts", lambda _: {"parts": lines}, by, uuid=uuid, step=step
-    )
+    events, state = one(shop, bike, "parts-ticked", "parts", data, by, uuid=uuid, step=step)
     wrong = [line["part"] for line in lines if line["status"] != "here"]
     said = f"{len(lines)} parts ticked"
     if wrong:
@@ -177,7 +239,9 @@ def part_arrived(
     when, name = day(arrived, "arrived"), checked_text(part, "part", 120)
 
     def data(state: BikeState) -> dict[str, Any]:
-        return {"part": _followed(state, name).name, "date": when.isoformat()}
+        found = _followed(state, name).name
+        back = holding.lapse(state, holding.named_parts([found]), f"{found} came")
+        return {"part": found, "date": when.isoformat(), "lapse": back}
 
     events, state = one(shop, bike, "part-arrived", f"part:{name.casefold()}", data, by, uuid=uuid)
     left = [item.name for item in state.carton.followed()]
@@ -277,11 +341,17 @@ class PartLine:
 class DamageLine:
     """Damage as it was seen."""
 
+    number: int
     where: str
     text: str
     photos: tuple[str, ...]
     by: str
     at: str
+    open: bool
+    """Whether it is on what was inside and holds the bike up."""
+    how: str
+    what: str
+    """How it was settled, and what was found or done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,7 +420,17 @@ def carton(shop: Shop, bike: int, today: Day = None) -> CartonAnswer:
         by=people.get(box.by or 0, ""),
         photos=box.photos,
         damages=tuple(
-            DamageLine(d.where, d.text, d.photos, people.get(d.by or 0, ""), d.at)
+            DamageLine(
+                d.number,
+                d.where,
+                d.text,
+                d.photos,
+                people.get(d.by or 0, ""),
+                d.at,
+                d.open,
+                d.how,
+                d.what,
+            )
             for d in box.damages
         ),
         parts=tuple(_line(part, now) for part in box.parts.values()),
@@ -410,7 +490,9 @@ def _damaged(
 ) -> RecordAnswer:
     from cyclewright.workshop.receive import follow
 
-    data = {"where": where, "text": said, "photos": list(held)}
+    data: dict[str, Any] = {"where": where, "text": said, "photos": list(held)}
+    if where == "inside":
+        data["lapse"] = {"joints": [], "steps": [FRAME_STEP], "why": f"damage inside: {said}"}
     own = uuid if first is None else follow(first, "damage")
 
     def step(state: BikeState) -> tuple[str, dict[str, Any]] | None:

@@ -24,11 +24,14 @@ def check(sheets: Sheets, tools: Sequence[Tool] = ()) -> CheckAnswer:
     return CheckAnswer(crosscheck.gravest_first((*findings, *clashes, *slips)), questions)
 
 
-def plan(sheets: Sheets, tools: Sequence[Tool] = (), *, holding: bool = False) -> Plan:
+def plan(
+    sheets: Sheets, tools: Sequence[Tool] = (), *, holding: bool = False, spare: bool = False
+) -> Plan:
     """Only the steps that this bike needs, in a right order, each with its torque.
 
     With `holding` each joint of the bolt round also says what its torque is worth in preload and
-    moment: sums that a plan asked for on the command line does not wait for.
+    moment: sums that a plan asked for on the command line does not wait for. With `spare` it holds
+    what a joint wants that is opened later, for the record.
     """
     from cyclewright.advice import brakes, torque
     from cyclewright.advice import holding as sums
@@ -37,7 +40,9 @@ def plan(sheets: Sheets, tools: Sequence[Tool] = (), *, holding: bool = False) -
 
     windows, _ = torque.windows(sheets, tools)
     worth = sums.holdings(sheets, windows) if holding else None
-    return make_plan(facts(sheets), windows, brakes.derived(sheets), worth)
+    if spare:
+        windows = torque.windows(sheets, tools, opened=True)[0] | windows
+    return make_plan(facts(sheets), windows, brakes.derived(sheets), worth, spare)
 
 
 def settle(

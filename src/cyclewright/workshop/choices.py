@@ -58,6 +58,7 @@ def changed(sheets: Sheets, changes: Sequence[str]) -> Sheets:
 
 def gate_words() -> dict[str, str]:
     """What each gate item is called, by its id, in the gates' order."""
-    from cyclewright.record.gates import ITEMS
+    from cyclewright.record.gates import HELD, ITEMS
 
-    return {"ride-gate": "ride gate"} | {item.id: item.text for item in ITEMS}
+    own = {"ride-gate": "ride gate", "problem": "problem noted at a step"}
+    return own | {item.id: item.text for item in (*ITEMS, *HELD)}

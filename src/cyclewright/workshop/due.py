@@ -280,6 +280,52 @@ def wear(shop: Shop, bike: int, today: Day = None) -> tuple[WearRow, ...]:
     return tuple(row for row in found if row is not None)
 
 
+@dataclass(frozen=True, slots=True)
+class Worn:
+    """A part that was read beyond its limit and not replaced since."""
+
+    part: str
+    said: str
+    number: int
+    """Event of the reading."""
+    stop: bool
+    """Whether nobody rides on it."""
+
+
+def worn(shop: Shop, state: BikeState) -> tuple[Worn, ...]:
+    """Parts read beyond their limit, until one is fitted, or seen to and read inside it again."""
+    from cyclewright.knowledge.care import wears
+    from cyclewright.sheets.sheets import facts
+
+    kinds = {row.kind: row for row in wears()}
+    taken = {reading.kind for reading in state.readings if reading.kind in kinds}
+    if not taken:
+        return ()
+    known = facts(shop.sheets(state))
+    found = (_beyond(state, kinds[kind], known) for kind in kinds if kind in taken)
+    return tuple(row for row in found if row is not None)
+
+
+def _beyond(state: BikeState, kind: Wear, known: dict[str, object]) -> Worn | None:
+    from cyclewright.knowledge.care import limit_of
+
+    read = _since_fitted(state, kind)
+    limit = limit_of(kind, known, read[0].value)[0] if read else None
+    beyond = [one for one in read if limit is not None and _is_worn(kind, one.value, limit)]
+    if limit is None or not beyond:
+        return None
+    last = beyond[-1]
+    seen_to = any(o.item == kind.item and o.number > last.number for o in _cared(state))
+    if seen_to and read[-1] is not last:
+        return None
+    shown, top = (units.show(one, kind.display, kind.graduation) for one in (last.value, limit))
+    return Worn(kind.part, _wear_said(kind, shown, top, True, _Trend()), last.number, kind.stop)
+
+
+def _is_worn(kind: Wear, value: float, limit: float) -> bool:
+    return value >= limit if kind.grows else value <= limit
+
+
 def _wear(state: BikeState, kind: Wear, known: dict[str, object], now: date) -> WearRow | None:
     from cyclewright.knowledge.care import limit_of
 
@@ -301,7 +347,7 @@ def _wear(state: BikeState, kind: Wear, known: dict[str, object], now: date) -> 
         for reading, amount in zip(series, use, strict=True)
     )
     last = series[-1].value
-    worn = limit is not None and (last >= limit if kind.grows else last <= limit)
+    worn = limit is not None and _is_worn(kind, last, limit)
     trend = _trend(state, kind, series, use, limit, in_hours, now)
     shown = "" if limit is None else units.show(limit, kind.display, kind.graduation)
     return WearRow(
@@ -383,19 +429,27 @@ def _wear_said(kind: Wear, shown: str, limit: str, worn: bool, trend: _Trend) ->
 
 def _series(state: BikeState, kind: Wear) -> list[Reading]:
     """Readings since the part was new: since one was fitted, or since it was less worn again."""
-    from cyclewright.record.recall import same
-
-    fitted = [part.number for part in state.parts.values() if same(part.part, kind.part)]
-    after = max(fitted, default=0)
     found: list[Reading] = []
-    for reading in state.readings:
-        if reading.kind != kind.kind or reading.number <= after:
-            continue
+    for reading in _since_fitted(state, kind):
         back = 0.0 if not found else found[-1].value - reading.value
         if (back if kind.grows else -back) > 4 * kind.spread:
             found = []
         found.append(reading)
     return found
+
+
+def _since_fitted(state: BikeState, kind: Wear) -> list[Reading]:
+    """Readings since such a part was last fitted."""
+    from cyclewright.knowledge.parts import named
+
+    (meant,) = named(kind.part)
+    fitted = [
+        part.fitted
+        for part in state.parts.values()
+        if any(one.takes_place_of(meant) for one in named(part.part))
+    ]
+    after = max(fitted, default=0)
+    return [one for one in state.readings if one.kind == kind.kind and one.number > after]
 
 
 def _hours_at(state: BikeState, reading: Reading) -> float:

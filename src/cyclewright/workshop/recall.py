@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
+from cyclewright.workshop import holding
 from cyclewright.workshop.acts import answered, one
 from cyclewright.workshop.answers import Missing, RecordAnswer
 from cyclewright.workshop.people import names, owner, who
@@ -79,54 +80,109 @@ def fit_part(
     model: str = "",
     serial: str = "",
     batch: str = "",
+    marks_only: bool = False,
     by: By = None,
     uuid: str | None = None,
 ) -> RecordAnswer:
-    """A part as it is marked, fitted where `part` says; it takes the place of an earlier one."""
+    """A part as it is marked, fitted where `part` says; it takes the place of an earlier one.
+
+    What it is fastened by is done again, unless it was on the bike all along: `marks_only`.
+    """
     told = checked_marks({"maker": maker, "model": model, "serial": serial, "batch": batch})
-    data = {"part": checked_text(part, "part", 80), **told}
+    name = checked_text(part, "part", 80)
+
+    def data(state: BikeState) -> dict[str, Any]:
+        held = holding.gone(state, name)
+        if not any(told.values()) and not (held or holding.worn_out(shop, state, name)):
+            raise input_error("no-marks", "part", "give its maker, model, serial or batch")
+        if not marks_only:
+            return fitted_data(state, name, told, f"{name} fitted")
+        if held:
+            do = "it was taken off or is awaited: record the one that was fitted, not only marks"
+            raise refusal("not-there", "part", do, value=name)
+        instead = _in_place_of(state, name)
+        _check_same(state, instead, told)
+        return {"part": name, **told, "instead": instead, "marks_only": True}
+
     events, state = one(
         shop,
         bike,
         "part-fitted",
-        f"fitted:{data['part'].casefold()}",
-        lambda _: data,
+        f"fitted:{name.casefold()}",
+        data,
         by,
         uuid=uuid,
     )
-    said = f"{data['part']} recorded"
+    said = f"{name} recorded"
     if found := [hit.line() for hit in blocking(shop, state)]:
         said += f"; stop: {'; '.join(found)}"
     return answered(state, events, said)
 
 
 def checked_marks(given: Mapping[str, str]) -> dict[str, str]:
-    """Maker, model, serial and batch as they are marked; at least one of them."""
+    """Maker, model, serial and batch as they are marked; empty where one is not."""
     keys = ("maker", "model", "serial", "batch")
-    told = {key: _optional(given.get(key, ""), key) for key in keys}
-    if not any(told.values()):
-        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
-    return told
+    return {key: _optional(given.get(key, ""), key) for key in keys}
+
+
+def fitted_data(state: BikeState, name: str, told: Mapping[str, str], why: str) -> dict[str, Any]:
+    """What the register is told of a part that was fitted, and what that takes away."""
+    from cyclewright.knowledge.parts import named
+
+    back = holding.lapse(state, named(name), why)
+    return {"part": name, **told, "instead": _in_place_of(state, name), "lapse": back}
+
+
+def _in_place_of(state: BikeState, name: str) -> list[str]:
+    """Parts on record that sit where this one does, by the names they have there."""
+    from cyclewright.knowledge.parts import named
+
+    return [
+        other
+        for other in state.parts
+        if any(new.takes_place_of(old) for new in named(name) for old in named(other))
+    ]
 
 
 def remove_part(
     shop: Shop, bike: int, part: str, *, by: By = None, uuid: str | None = None
 ) -> RecordAnswer:
-    """A part was taken off and nothing recorded has taken its place."""
+    """A part was taken off and nothing recorded has taken its place: it holds its gate items.
+
+    A part that a bicycle has need not be on record.
+    """
+    from cyclewright.knowledge.parts import named
     from cyclewright.record.recall import same
 
+    name = checked_text(part, "part", 80)
+
     def data(state: BikeState) -> dict[str, Any]:
-        found = next((name for name in state.parts if same(name, part)), None)
-        if found is None:
+        found = next((other for other in state.parts if same(other, name)), None)
+        meant = named(found or name)
+        if found is None and any(one.kind is None for one in meant):
             listed = ", ".join(state.parts) or "none"
             raise input_error(
-                "no-such-part", "part", "name a part on record", value=part, allowed=listed
+                "no-such-part", "part", "name a part on record", value=name, allowed=listed
             )
-        return {"part": found}
+        instead = _in_place_of(state, found or name)
+        back = holding.lapse(state, meant, f"{found or name} taken off")
+        return {"part": found or name, "instead": instead, "lapse": back}
 
-    subject = f"fitted:{part.casefold()}"
+    subject = f"fitted:{name.casefold()}"
     events, state = one(shop, bike, "part-removed", subject, data, by, uuid=uuid)
     return answered(state, events, f"{events[0].data['part']} taken off")
+
+
+def _check_same(state: BikeState, on_record: Sequence[str], told: Mapping[str, str]) -> None:
+    """Marks written down anew fit those on record: other marks are another part."""
+    from cyclewright.record.recall import same
+
+    for name in on_record:
+        for key, text in told.items():
+            known = getattr(state.parts[name], key)
+            if known and text and not same(known, text):
+                do = f"{name} is on record with {key} {known}: record this one as fitted"
+                raise refusal("another-part", key, do, value=text)
 
 
 def parts(shop: Shop, bike: int) -> tuple[PartRow, ...]:

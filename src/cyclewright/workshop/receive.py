@@ -110,7 +110,7 @@ def plan_data(
     from cyclewright.workshop.check import plan
     from cyclewright.workshop.tools import for_sums
 
-    made = plan(sheets, for_sums(shop), holding=True)
+    made = plan(sheets, for_sums(shop), holding=True, spare=True)
     if visit == "inspection":
         from cyclewright.record.inspection import inspection_plan
         from cyclewright.sheets.sheets import facts

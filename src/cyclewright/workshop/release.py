@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from cyclewright import units
 from cyclewright.errors import Problem, Refusal, input_error, refusal
-from cyclewright.workshop import inspection, recall
+from cyclewright.workshop import holding, inspection, recall
 from cyclewright.workshop.answers import (
     CheckAnswer,
     GateAnswer,
@@ -127,7 +127,7 @@ def override(
     own = own_uuid(uuid)
 
     def decide(state: BikeState) -> list[Draft]:
-        lacking = [row for row in gates.lacking(state, name) if row.item == item]
+        lacking = [row for row in wanted(shop, state)[name] if row.item == item]
         if not lacking:
             raise refusal("nothing-to-override", item, "the gate does not want it")
         for row in lacking:
@@ -177,23 +177,23 @@ def missing(shop: Shop, state: BikeState, name: str) -> tuple[Missing, ...]:
 def wanted(shop: Shop, state: BikeState, *, recalls: bool = True) -> dict[str, tuple[Missing, ...]]:
     """What each gate wants now; release wants all that the ride gate does."""
     recalled = recall.lacking(shop, state) if recalls else ()
-    ride = (*recalled, *_held(state, "ride"), *_papers(shop, state))
-    release = _held(state, "release")
+    ride = (*recalled, *_held(shop, state, "ride"), *_papers(shop, state))
+    release = _held(shop, state, "release")
     if not any(item.item == "ride-gate" for item in release) and ride:
         why = f"something it asks for is missing since it was passed: {ride[0].why}"
         release = (Missing("ride-gate", why, None, True), *release)
     return {"ride": ride, "release": (*recalled, *release)}
 
 
-def _held(state: BikeState, gate: str) -> tuple[Missing, ...]:
-    """What findings and steps hold up at one gate."""
+def _held(shop: Shop, state: BikeState, gate: str) -> tuple[Missing, ...]:
+    """What findings, parts and steps hold up at one gate."""
     from cyclewright.record import gates
 
     steps = (
         Missing(row.item, row.why, row.step, row.never_override)
         for row in gates.lacking(state, gate)
     )
-    return (*inspection.lacking(state, gate), *steps)
+    return (*inspection.lacking(state, gate), *holding.lacking(shop, state, gate), *steps)
 
 
 def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:

@@ -32,6 +32,7 @@ UNDOABLE = frozenset(
         "setting-made",
         "carton-arrived",
         "carton-damaged",
+        "damage-settled",
         "parts-ticked",
         "part-expected",
         "part-arrived",

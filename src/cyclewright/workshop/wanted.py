@@ -166,7 +166,7 @@ def _swap_change(
 ) -> Change:
     """A part taken off and another put on: its joints, its fields, its place in the register."""
     from cyclewright.record.recall import same
-    from cyclewright.workshop.recall import checked_marks
+    from cyclewright.workshop.recall import checked_marks, fitted_data
 
     found, name = _swap(wanted.part or "")
     after, told, fields = _changed_fields(before, wanted.changes)
@@ -174,12 +174,11 @@ def _swap_change(
     joints = _opened(state, before, found)
     data = _changed_data(told, fields, why, wanted.as_found)
     data["joints"] = list(dict.fromkeys([*joints, *data["joints"]]))
-    part: tuple[str, Mapping[str, Any]] | None = None
     old = next((row for row in state.parts if same(row, name)), None)
-    if wanted.marks:
-        part = ("part-fitted", {"part": old or name, **checked_marks(dict(wanted.marks))})
-    elif old is not None:
-        part = ("part-removed", {"part": old})
+    marks = checked_marks(dict(wanted.marks))
+    if wanted.marks and not any(marks.values()):
+        raise input_error("no-marks", "part", "give its maker, model, serial or batch")
+    part = ("part-fitted", fitted_data(state, old or name, marks, f"{name} swapped"))
     by_hand = _by_hand(fields) | (set(fields) & set(found.fields))
     return Change(
         "sheet-changed", f"swapped:{name}", {**data, "swapped": name}, why, before, after, kept,
