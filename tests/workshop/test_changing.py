@@ -214,7 +214,7 @@ def test_what_is_personal_stays_out_of_events(shop: Shop) -> None:
     make(shop, bike, Wanted(rider=LIGHT), by="Ada")
     changed = next(event for event in shop.events(bike) if event.kind == "rider-changed")
     told = json.dumps(changed.data)
-    for word in ("Wren", "52", "1.58", "730"):
+    for word in ("Wren", "52 kg", "1.58 m", "730 mm"):
         assert word not in told
     assert "rider.height" in changed.data["fields"]
     assert changed.data["rider"] == shop.events(bike)[-1].data["rider"]
