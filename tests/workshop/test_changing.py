@@ -412,12 +412,24 @@ def test_every_change_sent_twice_is_made_once(built: Shop, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", ACTS)
-def test_every_change_is_undone_whole(built: Shop, case: str) -> None:
+def test_every_change_is_undone_whole_and_put_back(built: Shop, case: str) -> None:
     before = whole(built)
     make(built, 1, ACTS[case], by="Ada")
-    assert whole(built) != before
+    after = whole(built)
+    assert after != before
     build.undo(built, 1, by="Ada")
     assert whole(built) == before
+    build.undo(built, 1, put_back=True, by="Ada")
+    assert whole(built) == after
+
+
+def test_a_rider_that_was_worked_on_is_not_undone(built: Shop) -> None:
+    make(built, 1, Wanted(rider=HEAVY), by="Ada")
+    steps = build.plan_for(built, 1)
+    record(built, 1, next(step for step in steps.steps if step.id == "rear-tyre-pressure"))
+    number = next(e.number for e in built.events(1) if e.kind == "rider-changed")
+    with pytest.raises(Refusal, match="fit the rider again"):
+        build.undo(built, 1, number=number, by="Ada")
 
 
 def test_two_changes_of_the_rider_at_once_are_a_conflict(shop: Shop) -> None:

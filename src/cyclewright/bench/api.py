@@ -259,7 +259,7 @@ def ticks(request: Request, bike: Bike, body: StepsBody) -> Response:
 
 
 @router.get("/bikes/{bike}/undo")
-def look(
+def look_at_undo(
     request: Request,
     bike: Bike,
     number: Annotated[int | None, Query(ge=1, lt=2**31)] = None,
@@ -294,7 +294,7 @@ def change(request: Request, bike: Bike, body: ChangeBody) -> Response:
 
 
 @router.post("/bikes/{bike}/look")
-def look(request: Request, bike: Bike, body: WantedBody) -> Response:
+def look_at_change(request: Request, bike: Bike, body: WantedBody) -> Response:
     """What a change would do; nothing is recorded."""
     return _json(changing.look(shop_of(request), bike, body.wanted()))
 

@@ -13,7 +13,7 @@ from itertools import groupby
 
 from cyclewright.record.events import Event
 
-FOLLOWING = ("step", "planned", "made", "gate", "signed", "damage", "quote")
+FOLLOWING = ("step", "planned", "part", "made", "gate", "signed", "damage", "quote")
 """Names by which an event follows from the first of its act."""
 MOST_LINES = 200
 """Lines of a card that are recorded in one go at most."""

@@ -27,6 +27,7 @@ UNDOABLE = frozenset(
         "step-problem",
         "joint-touched",
         "sheet-changed",
+        "rider-changed",
         "reading-taken",
         "setting-made",
         "carton-arrived",
@@ -55,7 +56,7 @@ UNDOABLE = frozenset(
 the present, and falls with what it rested on."""
 NOBODY = -1
 """Asks without being on record: none of the acts is their own."""
-_CHANGES = frozenset({"sheet-changed", "joint-touched", "planned"})
+_CHANGES = frozenset({"sheet-changed", "rider-changed", "joint-touched", "planned"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -393,6 +394,8 @@ def _check_unbuilt(
 
 def _instead(whole: Act, put_back: bool) -> str:
     """The way on where a change is not undone."""
+    if "rider-changed" in whole.kinds:
+        return "fit the rider again, and do again what that reopens"
     if "sheet-changed" not in whole.kinds:
         return "do again what is open, it stays opened" if not put_back else "touch it anew"
     word = "change the sheet anew" if put_back else "change the sheet back instead"
