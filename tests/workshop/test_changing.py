@@ -214,7 +214,7 @@ def test_what_is_personal_stays_out_of_events(shop: Shop) -> None:
     make(shop, bike, Wanted(rider=LIGHT), by="Ada")
     changed = next(event for event in shop.events(bike) if event.kind == "rider-changed")
     told = json.dumps(changed.data)
-    for word in ("Wren", "52", "1.58", "730"):
+    for word in ("Wren", "52 kg", "1.58 m", "730 mm"):
         assert word not in told
     assert "rider.height" in changed.data["fields"]
     assert changed.data["rider"] == shop.events(bike)[-1].data["rider"]
@@ -413,12 +413,24 @@ def test_every_change_sent_twice_is_made_once(built: Shop, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", ACTS)
-def test_every_change_is_undone_whole(built: Shop, case: str) -> None:
+def test_every_change_is_undone_whole_and_put_back(built: Shop, case: str) -> None:
     before = whole(built)
     make(built, 1, ACTS[case], by="Ada")
-    assert whole(built) != before
+    after = whole(built)
+    assert after != before
     build.undo(built, 1, by="Ada")
     assert whole(built) == before
+    build.undo(built, 1, put_back=True, by="Ada")
+    assert whole(built) == after
+
+
+def test_a_rider_that_was_worked_on_is_not_undone(built: Shop) -> None:
+    make(built, 1, Wanted(rider=HEAVY), by="Ada")
+    steps = build.plan_for(built, 1)
+    record(built, 1, next(step for step in steps.steps if step.id == "rear-tyre-pressure"))
+    number = next(e.number for e in built.events(1) if e.kind == "rider-changed")
+    with pytest.raises(Refusal, match="fit the rider again"):
+        build.undo(built, 1, number=number, by="Ada")
 
 
 def test_two_changes_of_the_rider_at_once_are_a_conflict(shop: Shop) -> None:
