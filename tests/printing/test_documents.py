@@ -138,7 +138,7 @@ def test_the_torque_card_is_by_tool_and_front_to_back() -> None:
 
 
 def test_a_card_holds_its_rows_and_takes_a_new_one_for_more() -> None:
-    lines = tuple(SettingLine(papers.setting(f"Row {number}", number)) for number in range(40))
+    lines = tuple(SettingLine(papers.setting(f"Row {number}", number), 0.1) for number in range(40))
     card = replace(papers.setting_card(), blocks=(SettingBlock("Many", lines),))
     made = documents.setting_card(card)
     assert len(_pages(made)) == 3
@@ -152,7 +152,7 @@ def test_a_card_holds_its_rows_and_takes_a_new_one_for_more() -> None:
 def test_a_card_tells_what_was_set_and_read_below_or_on_a_side_of_its_own(
     rows: int, lines: int, sides: int, kept: int
 ) -> None:
-    settings = tuple(SettingLine(papers.setting(f"Row {n}", n)) for n in range(rows))
+    settings = tuple(SettingLine(papers.setting(f"Row {n}", n), 0.1) for n in range(rows))
     card = replace(
         papers.setting_card(), blocks=(SettingBlock("Some", settings),),
         history=papers.history(lines),

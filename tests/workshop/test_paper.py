@@ -61,7 +61,7 @@ def test_the_hand_over_sheet_of_a_released_bike(built: Shop) -> None:
     state = built.state(1)
     advice = advising.advise_bike(built, 1)
     made = state.settings["fork_pressure"].value / 6894.757293168361
-    assert f"Pressure {made:.0f} psi" in said
+    assert f"Pressure set {made:.0f} psi" in said
     faceplate = next(bolt for bolt in build.plan_for(built, 1).bolts() if bolt.joint == "faceplate")
     assert faceplate.torque is not None
     assert f"Stem faceplate bolts 4 mm hex {faceplate.torque.set:.1f}" in said
@@ -84,8 +84,8 @@ def test_a_joint_touched_after_release_takes_its_torque_off_the_sheet(built: Sho
     build.touch(built, 1, ["front_axle"], "front wheel out for a puncture", by="Ada")
     after = text_of(paper.print_document(built, "hand-over", 1))
     assert "Front axle 6 mm hex 11.0 11.0 11.0" in before
-    assert "Front axle 6 mm hex 11.0 11.0 open" in after
-    assert "not to be ridden until checked" in after
+    assert "Front axle 6 mm hex 11.0 11.0 reopened" in after
+    assert "Released once, and no longer: not to be ridden until checked" in after
     assert "Do not ride" in text_of(paper.print_document(built, "tag", 1))
 
 

@@ -39,7 +39,7 @@ from cyclewright.errors import (
 )
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
-from cyclewright.workshop import advising, changing, choices, paper, release, sheets
+from cyclewright.workshop import advising, as_set, changing, choices, paper, release, sheets
 from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
 from cyclewright.workshop.wanted import Wanted
@@ -329,6 +329,7 @@ def _setup(
     changes, _ = trying.parted(tried)
     after = choices.changed(on_paper, changes) if changes else on_paper
     papers = release.papers(shop, seen.id, after)
+    stands = as_set.rows(shop, seen.id, advice.settings, system)
     pairs = [(item.name, _moved(item, system)) for item in advice.changes or ()]
     moved = [row for _, row in pairs if row.shows]
     names = {name for name, row in pairs if row.shows}
@@ -343,13 +344,15 @@ def _setup(
         "findings": views.once((*papers.findings, *advice.findings)),
         "questions": (*papers.questions, *advice.questions),
         "groups": _grouped(advice.settings),
+        "stands": stands,
         "movers": [*_movers(after, tried), *_by_hand(advice.settings, tried, system)],
         "others": trying.texts(tried),
         "fields": sheets.fields(),
         "geometry": [_at_travel(row, system) for row in advice.geometry],
         "motions": [_motion(row, system) for row in advice.motions],
     }
-    return advice.to_json() | advice.tables(), context
+    told = {name: row.to_json() for name, row in stands.items()}
+    return advice.to_json() | advice.tables() | {"stands": told}, context
 
 
 def _look(shop: Shop, bike: int, changes: Sequence[str]) -> changing.ChangeLook | None:

@@ -19,7 +19,7 @@ from cyclewright.bench.render import page, shop_of, system_of, wants_json
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.setting import Finding, Setting
 from cyclewright.units import System
-from cyclewright.workshop import choices, fitting, receive, sheets
+from cyclewright.workshop import as_set, choices, fitting, receive, sheets
 
 if TYPE_CHECKING:
     from cyclewright.workshop.fitting import CarryAnswer, Dropper, FitAnswer, HandleRow
@@ -157,6 +157,7 @@ def show(request: Request, bike: int) -> Response:
         "held": held(answer),
         "rooms": rooms(answer.droppers),
         "steps": [_step(bike, row, system) for row in answer.handles],
+        "stands": as_set.rows(shop, bike, set_to, system),
         "position": [item for item in set_to if not item.name.startswith("lever_")],
         "angles": answer.angles if carried is None else carried.angles,
         "height": next(item for item in set_to if item.name == "saddle_height"),

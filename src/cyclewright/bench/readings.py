@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -337,10 +337,16 @@ def _asked(kind: Kind, setting: Setting | None, seen: visit.Visit, system: Syste
         step=f"{in_system(setting.display, setting.graduation, system)[1]:g}" if setting else "1",
         expected=expected,
         interval=shown.interval if shown else "",
-        last=last["shown"] if last else "",
+        last=_last(last) if last else "",
         sits=kind.sits,
         unit=_unit(setting, system),
     )
+
+
+def _last(read: Mapping[str, Any]) -> str:
+    """What was read last, and why it no longer holds where it does not."""
+    why = f"; {views.plainly(read['why'])}" if read["why"] else ""
+    return f"{read['shown']}{why}"
 
 
 def _past(row: HistoryRow, system: System) -> dict[str, str]:

@@ -470,6 +470,6 @@ def _print_pack(answer: PackAnswer) -> None:
     if answer.lines:
         print_table(made)
     for kept in answer.settings:
-        say(f"   keep: {kept.name.replace('_', ' ')} {kept.shown}")
+        say(f"   keep: {kept.name.replace('_', ' ')} {kept.shown}, {kept.stands}")
     if answer.again:
         say_wrapped(", ".join(answer.again), "   to do again on arrival: ")

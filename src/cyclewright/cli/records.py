@@ -135,7 +135,9 @@ def show(
         step = answer.step(answer.next_step)
         say_wrapped("" if step is None else step.do, f"   next: {answer.next_step}: ")
     for setting in told["settings"]:
-        say(f"   {setting['name'].replace('_', ' ')}: {setting['shown']}")
+        why = f"; {setting['why']}" if setting["why"] else ""
+        line = f"{setting['shown']}, {setting['words']}{why}"
+        say_wrapped(line, f"   {setting['name'].replace('_', ' ')}: ")
     _print_set_and_read(told["history"])
     for row in answer.setups:
         now = "  (now beside the advice)" if row.current else ""

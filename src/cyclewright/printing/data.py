@@ -6,6 +6,7 @@ so paper, page and command line show the same digits.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -14,6 +15,15 @@ from cyclewright.units import System
 
 CautionKind = Literal["stop", "check", "know"]
 Role = Literal["", "compression", "rebound"]
+How = Literal["set", "read", "before", "advised", "sums"]
+HOW_WORDS: Mapping[How, str] = {
+    "set": "set",
+    "read": "read",
+    "before": "set before",
+    "advised": "advised, not set",
+    "sums": "by the sums",
+}
+"""What stands beside a number on paper: only the first two say that it is so on the bike now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +68,15 @@ class SettingLine:
     setting: Setting
     done: float | None = None
     """What was set or read on the bike [SI]; None when it is only advised."""
-    how: Literal["set", "read"] = "set"
+    how: How = "set"
     role: Role = ""
     note: str = ""
+    """Why it no longer stands, or has not been set."""
+
+    @property
+    def claim(self) -> How:
+        """What the paper says of the number: without a value nothing is said to be set or read."""
+        return self.how if self.done is not None or self.how == "sums" else "advised"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +113,8 @@ class TorqueLine:
     """The torque tool of the shop that it is set with."""
     beyond: bool = False
     """Whether no tool of the shop reaches it."""
+    waits: str = "open"
+    """What is said instead while nothing is recorded that holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +181,8 @@ class PlanLine:
     minutes: float = 0.0
     safety: bool = False
     done: bool = False
+    said: str = ""
+    """Why it is not done, or has to be done again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +259,8 @@ class SagBand:
     """How to hold it: ring to seal, or eye to eye."""
     edge: str = "seal"
     """What the strip's zero line is held to."""
+    read: str = ""
+    """What was read and still holds, worded, or that nothing was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +352,8 @@ class BrakeCard:
     """Whether it is a rider's own order, which is signed and tagged."""
     rider: str = ""
     date: str = ""
+    proved: str = ""
+    """What was proved of it on the bike, worded, or that nothing was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -341,6 +365,7 @@ class PositionMark:
     how: str
     line: bool = False
     """Whether its edge is a line to be laid along the other part."""
+    stands: How = "set"
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,3 +376,17 @@ class PositionMarks:
     rider: str
     marks: tuple[PositionMark, ...]
     date: str = ""
+
+
+Paper = (
+    HandOver
+    | WallPlan
+    | TorqueCard
+    | SettingCard
+    | SagStrip
+    | Tag
+    | ClaimNote
+    | BrakeCard
+    | PositionMarks
+)
+"""What any document says."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import asdict
 from functools import lru_cache
@@ -19,10 +20,12 @@ from typing import Any, Literal
 
 from cyclewright import units
 from cyclewright.printing.data import (
+    HOW_WORDS,
     BikeFace,
     BrakeCard,
     ClaimNote,
     HandOver,
+    Paper,
     Picture,
     PositionMarks,
     SagBand,
@@ -117,12 +120,16 @@ LEAST_LINES = 5
 """With room for fewer than these the history gets a side of its own."""
 LINE_IN_ROWS = 0.8
 """Height of a line of history in rows of settings."""
+NOTE_IN_ROWS = 0.55
+"""Height of a line of small print under a setting, in rows of settings."""
+NOTE_WIDE = 44
+"""Letters that a line of it holds."""
 
 
 def setting_card(data: SettingCard) -> bytes:
     """The card for the pocket, 63 by 88 mm; its history below the last settings if it fits."""
     pages = _pages([_block(block, data.system) for block in data.blocks], CARD_ROWS)
-    used = sum(len(block["lines"]) + 1 for block in pages[-1]) if pages else CARD_ROWS
+    used = sum(1 + sum(map(_rows, block["lines"])) for block in pages[-1]) if pages else CARD_ROWS
     room = int((CARD_ROWS - used) / LINE_IN_ROWS) - 2
     below = not data.history or room >= min(len(data.history), LEAST_LINES)
     return compile_document(
@@ -197,7 +204,26 @@ def brake_card(data: BrakeCard) -> bytes:
 
 def position_marks(data: PositionMarks) -> bytes:
     """Labels to cut out and stick on where parts are loosened, A4."""
-    return compile_document("marks", {**asdict(data), "bike": _bike(data.bike)})
+    marks = [{**asdict(item), "stands": HOW_WORDS[item.stands]} for item in data.marks]
+    return compile_document("marks", {**asdict(data), "bike": _bike(data.bike), "marks": marks})
+
+
+_WRITERS: Mapping[type, Callable[[Any], bytes]] = {
+    HandOver: hand_over,
+    WallPlan: plan,
+    TorqueCard: torque_card,
+    SettingCard: setting_card,
+    SagStrip: sag_strip,
+    Tag: tag,
+    ClaimNote: claim,
+    BrakeCard: brake_card,
+    PositionMarks: position_marks,
+}
+
+
+def write(data: Paper) -> bytes:
+    """Any document as PDF."""
+    return _WRITERS[type(data)](data)
 
 
 def compile_document(template: str, data: Mapping[str, Any]) -> bytes:
@@ -301,7 +327,7 @@ def _columns(
     blocks: list[dict[str, Any]],
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Blocks in two columns, in reading order, cut where the columns come out most alike."""
-    heights = [len(block["lines"]) + 1.8 for block in blocks]
+    heights = [sum(map(_rows, block["lines"])) + 1.8 for block in blocks]
     cut = min(
         range(len(blocks) + 1),
         key=lambda index: abs(sum(heights[:index]) - sum(heights[index:])),
@@ -312,31 +338,45 @@ def _columns(
 def _pages(blocks: list[dict[str, Any]], rows: int) -> list[list[dict[str, Any]]]:
     """Blocks dealt onto cards, never more rows than a card can hold."""
     pages: list[list[dict[str, Any]]] = []
-    used = rows
+    used = float(rows)
     for block in blocks:
         lines = block["lines"]
         while lines:
-            if used + min(len(lines), 3) + 1 > rows:
+            if used + sum(map(_rows, lines[:3])) + 1 > rows:
                 pages.append([])
-                used = 0
-            fits = min(len(lines), rows - used - 1)
+                used = 0.0
+            room = rows - used - 1
+            heights = [sum(map(_rows, lines[:count])) for count in range(1, len(lines) + 1)]
+            fits = max(1, sum(height <= room for height in heights))
             pages[-1].append({**block, "lines": lines[:fits]})
-            lines, used = lines[fits:], used + fits + 1
+            lines, used = lines[fits:], used + heights[fits - 1] + 1
     return pages
 
 
+def _rows(line: Mapping[str, Any]) -> float:
+    """Height of a setting in rows, with the small print under it."""
+    if line["how"] in ("set", "read") or not line["status"]:
+        return 1.0
+    told = f"{line['status']}: {line['note']}" if line["note"] else line["status"]
+    return 1.0 + NOTE_IN_ROWS * math.ceil(len(told) / NOTE_WIDE)
+
+
 def _block(block: SettingBlock, system: System) -> dict[str, Any]:
+    """A block whose every line is by the sums says so once, above them."""
+    lines = [line(item, system) for item in block.lines]
+    summed = bool(lines) and all(item["how"] == "sums" for item in lines)
     return {
         "title": block.title,
+        "aside": f"{HOW_WORDS['sums']}, set as advised" if summed else "",
         "note": block.note,
-        "lines": [line(item, system) for item in block.lines],
+        "lines": [{**item, "status": ""} for item in lines] if summed else lines,
     }
 
 
 def line(item: SettingLine, system: System) -> dict[str, Any]:
     """A setting worded for print: number and unit apart, so that numbers stand in line."""
     setting = item.setting
-    value = item.done if item.done is not None else setting.value
+    value = setting.value if item.done is None or item.claim == "sums" else item.done
     number, unit = _worded(value, setting, system)
     return {
         "label": setting.label or setting.name.replace("_", " ").capitalize(),
@@ -346,7 +386,8 @@ def line(item: SettingLine, system: System) -> dict[str, Any]:
         "basis": BASIS_WORD[setting.basis],
         "bar": bar(setting, item.done),
         "role": item.role,
-        "how": item.how if item.done is not None else "",
+        "how": item.claim,
+        "status": HOW_WORDS[item.claim],
         "note": item.note,
     }
 

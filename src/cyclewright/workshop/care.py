@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright import units
 from cyclewright.units import System
-from cyclewright.workshop import history
+from cyclewright.workshop import as_set, history
 from cyclewright.workshop.answers import Missing, OverrideRow
 from cyclewright.workshop.history import HistoryRow
 from cyclewright.workshop.people import names
@@ -173,8 +173,8 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         events=_history(shop, state, people),
         steps=_steps(state, people),
         next_step=_next(state),
-        settings=tuple(_made(item, people) for item in state.settings.values()),
-        readings=tuple(_reading(item, people) for item in state.readings),
+        settings=tuple(_made(shop, state, item, people) for item in state.settings.values()),
+        readings=tuple(_reading(shop, state, item, people) for item in state.readings),
         changes=tuple(dict(item) for item in state.changes),
         history=history.rows(state, people),
         gates=dict(stands.missing),
@@ -250,9 +250,11 @@ def shown_setting(item: Made) -> str:
     return str(shown) if shown else units.show(item.value, *display_of(item.unit, item.name))
 
 
-def _made(item: Made, people: dict[int, str]) -> dict[str, Any]:
+def _made(shop: Shop, state: BikeState, item: Made, people: dict[int, str]) -> dict[str, Any]:
+    """A setting as it was made, and whether it still stands."""
     from cyclewright.workshop.evidence import display_of
 
+    now = as_set.stands(shop, state, item.name)
     display, graduation = display_of(item.unit, item.name)
     return {
         **item.extra,
@@ -265,6 +267,10 @@ def _made(item: Made, people: dict[int, str]) -> dict[str, Any]:
         "by": people.get(item.by or 0, ""),
         "at": item.at,
         "number": item.number,
+        "stands": now.how,
+        "was": now.was,
+        "why": as_set.plain(now.why),
+        "words": as_set.words(now),
     }
 
 
@@ -274,7 +280,8 @@ def _in_system(item: dict[str, Any], system: System) -> dict[str, Any]:
     return item | {"shown": units.show(item["value"], item["display"], item["graduation"], system)}
 
 
-def _reading(item: Reading, people: dict[int, str]) -> dict[str, Any]:
+def _reading(shop: Shop, state: BikeState, item: Reading, people: dict[int, str]) -> dict[str, Any]:
+    """A reading, and why it is no longer so where it is not."""
     from cyclewright.workshop.evidence import display_of
 
     display, graduation = display_of(item.unit, item.kind)
@@ -287,6 +294,7 @@ def _reading(item: Reading, people: dict[int, str]) -> dict[str, Any]:
         "by": people.get(item.by or 0, ""),
         "at": item.at,
         "extra": dict(item.extra),
+        "why": as_set.plain(as_set.reading_lapsed(shop, state, item)),
     }
 
 

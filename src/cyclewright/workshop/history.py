@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 SAME = 1e-3
 """How far two pressures may be apart, relative, and still be one setting."""
 _OF_READING = {
-    "fork-sag": ("fork", "fork_pressure"),
-    "shock-sag": ("shock", "shock_pressure"),
-    "front-drop": ("front", "front_tyre_pressure"),
-    "rear-drop": ("rear", "rear_tyre_pressure"),
+    "fork-sag": "fork_pressure",
+    "shock-sag": "shock_pressure",
+    "front-drop": "front_tyre_pressure",
+    "rear-drop": "rear_tyre_pressure",
 }
-"""Readings that follow from a setting: under which key its value is stored, and its usual name."""
+"""Readings that follow from a setting, and its usual name."""
 _PARTS = {
     "fork_pressure": "Fork",
     "fork_rate": "Fork coil",
@@ -52,6 +52,8 @@ class HistoryRow:
     """Posture and sit-downs of the reading."""
     earlier: bool = False
     """Whether it belongs to an earlier visit."""
+    noted: bool = True
+    """Whether somebody set it; else the value is what was advised then."""
 
     def shown(self, system: System = "trade") -> str:
         """What was set, as its tool shows it; a dash where nobody said."""
@@ -84,13 +86,13 @@ def rows(state: BikeState, people: dict[int, str]) -> tuple[HistoryRow, ...]:
         if item.kind not in SETTING_OF_READING and item.number not in told
     ]
     for entry in sorted(entries, key=lambda item: item.number):
-        row = _row(entry, people, entry.number < state.visit_number)
+        row = _row(state, entry, people, entry.number < state.visit_number)
         last = newest.get(row.name)
         if last is not None and found[last].read is None and _same(row, found[last]):
             found[last] = row
             continue
         newest[row.name] = len(found)
-        found.append(_as_advised(row) if last is None and row.read is not None else row)
+        found.append(row if row.noted else _as_advised(row))
     return tuple(found)
 
 
@@ -113,7 +115,10 @@ def _as_advised(row: HistoryRow) -> HistoryRow:
     return replace(row, how=f"{row.how}; {told}" if row.how else told)
 
 
-def _row(entry: Made | Reading, people: dict[int, str], earlier: bool) -> HistoryRow:
+def _row(
+    state: BikeState, entry: Made | Reading, people: dict[int, str], earlier: bool
+) -> HistoryRow:
+    from cyclewright.record.made import spring_at, was_set
     from cyclewright.record.state import Made
     from cyclewright.workshop.evidence import display_of
 
@@ -131,13 +136,13 @@ def _row(entry: Made | Reading, people: dict[int, str], earlier: bool) -> Histor
             entry.number, entry.at, by, entry.kind, _part(entry.kind), entry.value, entry.unit,
             display, graduation, earlier=earlier,
         )  # fmt: skip
-    key, usual = _OF_READING[entry.kind]
-    name = str(entry.extra.get("setting") or usual)
+    sprung = spring_at(state, entry)
+    name = _OF_READING[entry.kind] if sprung is None else sprung[0]
     unit = "N/m" if name.endswith("_rate") else "Pa"
     display, graduation = ("lb/in", 1.0) if unit == "N/m" else display_of(unit, name)
     return HistoryRow(
-        entry.number, entry.at, by, name, _part(name), entry.extra.get(key), unit,
-        display, graduation, entry.value, _how(entry), earlier,
+        entry.number, entry.at, by, name, _part(name), None if sprung is None else sprung[1], unit,
+        display, graduation, entry.value, _how(entry), earlier, was_set(state, entry),
     )  # fmt: skip
 
 

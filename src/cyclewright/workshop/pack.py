@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import InputError, Problem, input_error, refusal
 from cyclewright.units import System
+from cyclewright.workshop import as_set
 from cyclewright.workshop.acts import By, answered, one
 from cyclewright.workshop.answers import RecordAnswer
 from cyclewright.workshop.people import who
@@ -42,6 +43,8 @@ class KeptSetting:
     value: float
     unit: str
     shown: str
+    stands: str = ""
+    """How it stands: set, or set before and why."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +157,12 @@ def packing(shop: Shop, bike: int) -> PackAnswer:
 
     state = shop.state(bike)
     packed: Mapping[str, int] = {} if state.pack is None else state.pack.lines
+
+    def told(name: str) -> str:
+        found = as_set.stands(shop, state, name)
+        why = f"; {as_set.plain(found.why)}" if found.why else ""
+        return f"{as_set.words(found)}{why}"
+
     return PackAnswer(
         bike=state.bike,
         name=state.name,
@@ -171,7 +180,7 @@ def packing(shop: Shop, bike: int) -> PackAnswer:
             for name, step in lines_of(state).items()
         ),
         settings=tuple(
-            KeptSetting(made.name, made.value, made.unit, shown_setting(made))
+            KeptSetting(made.name, made.value, made.unit, shown_setting(made), told(made.name))
             for made in state.settings.values()
         ),
         packing=state.carton.packing,

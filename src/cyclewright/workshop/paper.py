@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
-from cyclewright import units
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.units import System
 from cyclewright.workshop import printed
@@ -18,11 +17,25 @@ from cyclewright.workshop.printed import Printed
 if TYPE_CHECKING:
     from cyclewright.mechanics.linkage import Linkage
     from cyclewright.printing.bicycle import Details
-    from cyclewright.printing.data import Picture, PlanLine, ShopFace
+    from cyclewright.printing.data import (
+        BrakeCard,
+        ClaimNote,
+        HandOver,
+        Paper,
+        Picture,
+        PlanLine,
+        PositionMarks,
+        SagStrip,
+        SettingCard,
+        ShopFace,
+        Tag,
+        TorqueCard,
+        WallPlan,
+    )
     from cyclewright.printing.drawing import Labels
     from cyclewright.printing.scene import Layer as Layer
     from cyclewright.record.plan import PlannedStep
-    from cyclewright.record.state import Made
+    from cyclewright.record.state import StepState
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.workshop.answers import Missing
@@ -136,68 +149,73 @@ def layers(names: Sequence[str]) -> tuple[Layer, ...] | None:
 
 def print_document(shop: Shop, what: str, bike: int, system: System = "trade") -> bytes:
     """One document of a bike as PDF; `what` is one of `DOCUMENTS`."""
+    from cyclewright.printing import documents
+
     if what not in DOCUMENTS:
         raise input_error(
             "no-such-paper", "what", f"print one of: {', '.join(DOCUMENTS)}", value=what
         )
+    return documents.write(contents(shop, what, bike, system))
+
+
+def contents(shop: Shop, what: str, bike: int, system: System = "trade") -> Paper:
+    """What one document of a bike says, before it is set in type."""
     return DOCUMENTS[what](Printed(shop, bike, system))
 
 
-def _hand_over(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _hand_over(bike: Printed) -> HandOver:
     from cyclewright.printing.data import HandOver, RiderFace
 
     released = bike.seen.released or {}
     fitted = bike.sheets.rider is not None
     rider: RiderFace | None = RiderFace(bike.seen.rider) if fitted else None
     signature = (released.get("signature") or {}).get("signature", "")
-    return documents.hand_over(
-        HandOver(
-            shop=letterhead(bike.shop),
-            bike=bike.face(),
-            rider=rider,
-            date=bike.date,
-            drawing=draw_bike(bike.shop, bike.number, labels="print", style=True),
-            blocks=bike.blocks(),
-            torques=tuple(printed.torques(bike)),
-            work=tuple(printed.work(bike.seen)),
-            explained=tuple(printed.explained(bike)),
-            handed_over=(),
-            cautions=tuple(printed.cautions(bike.filled)),
-            rechecks=tuple(printed.rechecks(bike)),
-            head=bike.seen.head,
-            warning=printed.warning(bike.seen),
-            open_items=tuple(printed.open_items(bike)),
-            released_by=str(released.get("by") or ""),
-            checked_by=str(released.get("second") or ""),
-            signature=f"{signature[:24]}…" if signature else "",
-            system=bike.system,
-        )
+    return HandOver(
+        shop=letterhead(bike.shop),
+        bike=bike.face(),
+        rider=rider,
+        date=bike.date,
+        drawing=draw_bike(bike.shop, bike.number, labels="print", style=True),
+        blocks=bike.blocks(),
+        torques=tuple(printed.torques(bike)),
+        work=tuple(printed.work(bike.seen)),
+        explained=tuple(printed.explained(bike)),
+        handed_over=(),
+        cautions=tuple(printed.cautions(bike.filled)),
+        rechecks=tuple(printed.rechecks(bike)),
+        head=bike.seen.head,
+        warning=printed.warning(bike.seen),
+        open_items=tuple(printed.open_items(bike)),
+        released_by=str(released.get("by") or ""),
+        checked_by=str(released.get("second") or ""),
+        signature=f"{signature[:24]}…" if signature else "",
+        system=bike.system,
     )
 
 
-def _plan(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _plan(bike: Printed) -> WallPlan:
     from cyclewright.printing.data import PlanCard, WallPlan
 
-    done = bike.state.done()
     cards = tuple(
         PlanCard(
             card.stage,
             printed.capital(card.station),
-            tuple(_plan_line(step, step.id in done) for steps in card.lines for step in steps),
+            tuple(
+                _plan_line(step, bike.state.step(step.id)) for steps in card.lines for step in steps
+            ),
         )
         for card in bike.plan.cards()
     )
     questions = tuple((item.ask, item.why) for item in bike.plan.questions)
     planned = bike.state.plan
     date = "" if planned is None else printed.day(planned.at)
-    return documents.plan(WallPlan(bike.face(), bike.rider, cards, questions, date))
+    return WallPlan(bike.face(), bike.rider, cards, questions, date)
 
 
-def _plan_line(step: PlannedStep, done: bool) -> PlanLine:
+def _plan_line(step: PlannedStep, held: StepState) -> PlanLine:
     from cyclewright.printing.data import PlanLine
 
+    done = held.status == "done"
     return PlanLine(
         id=step.id,
         do=step.do,
@@ -210,28 +228,26 @@ def _plan_line(step: PlannedStep, done: bool) -> PlanLine:
         minutes=step.minutes,
         safety=bool(step.safety),
         done=done,
+        said="" if done else printed.waiting(held),
     )
 
 
-def _torque_card(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _torque_card(bike: Printed) -> TorqueCard:
     from cyclewright.printing.data import TorqueCard
 
-    return documents.torque_card(TorqueCard(bike.face(), tuple(printed.torques(bike)), bike.date))
+    return TorqueCard(bike.face(), tuple(printed.torques(bike)), bike.date)
 
 
-def _setting_card(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _setting_card(bike: Printed) -> SettingCard:
     from cyclewright.printing.data import SettingCard
 
     blocks = bike.blocks(lambda name: printed.by_hand(name) or name in _ON_CARD)
     past = tuple(printed.history(bike))
     card = SettingCard(bike.face(), bike.rider, blocks, bike.date, bike.system, past)
-    return documents.setting_card(card)
+    return card
 
 
-def _sag_strip(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _sag_strip(bike: Printed) -> SagStrip:
     from cyclewright.printing.data import SagStrip
 
     bands = tuple(printed.bands(bike))
@@ -239,11 +255,10 @@ def _sag_strip(bike: Printed) -> bytes:
         raise input_error(
             "no-sag", "what", "this bike has neither fork travel nor a shock: there is no sag"
         )
-    return documents.sag_strip(SagStrip(bike.face(), bike.rider, bands))
+    return SagStrip(bike.face(), bike.rider, bands)
 
 
-def _tag(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _tag(bike: Printed) -> Tag:
     from cyclewright.printing.data import Tag
 
     called = {step.id: printed.words(step.id) for step in bike.seen.steps}
@@ -258,18 +273,16 @@ def _tag(bike: Printed) -> bytes:
     )
     if not lacking and "ride" not in bike.seen.passed:
         lacking = ["Ride gate: everything is there, it has not been passed yet"]
-    hand = printed.front_hand(bike.sheets)
-    return documents.tag(
-        Tag(
-            bike=bike.face(),
-            rider=bike.rider,
-            blocks=() if lacking else bike.blocks(printed.by_hand),
-            hands=f"Front brake: {hand} hand" if hand else "",
-            due=tuple(printed.rechecks(bike)),
-            head=bike.seen.head,
-            missing=tuple(lacking),
-            system=bike.system,
-        )
+    hand = printed.front_brake(bike)
+    return Tag(
+        bike=bike.face(),
+        rider=bike.rider,
+        blocks=() if lacking else bike.blocks(printed.by_hand),
+        hands=f"Front brake: {hand}" if hand else "",
+        due=tuple(printed.rechecks(bike)),
+        head=bike.seen.head,
+        missing=tuple(lacking),
+        system=bike.system,
     )
 
 
@@ -288,8 +301,7 @@ def _once(lines: Iterable[str]) -> list[str]:
     return [f"{line} ({n} steps)" if n > 1 else line for line, n in counts.items()]
 
 
-def _claim(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _claim(bike: Printed) -> ClaimNote:
     from cyclewright.printing.data import ClaimNote, ClaimPart, DamageRow
     from cyclewright.workshop.acts import day_of
     from cyclewright.workshop.carton import claim
@@ -312,33 +324,31 @@ def _claim(bike: Printed) -> bytes:
         )
         for item in box.claims
     )
-    return documents.claim(
-        ClaimNote(
-            shop=letterhead(bike.shop),
-            bike=bike.face(),
-            date=printed.day(bike.state.updated),
-            to=next((item["to"] for item in reversed(box.claims) if item["to"]), box.carrier),
-            facts=tuple(facts),
-            slip=box.slip,
-            damages=tuple(
-                DamageRow(
-                    "on the carton" if item.where == "outside" else "inside",
-                    item.text,
-                    printed.day(item.at),
-                )
-                for item in box.damages
-            ),
-            parts=tuple(
-                ClaimPart(item.part, item.status, item.note, _promised(item))
-                for item in box.parts
-                if item.status != "here"
-            ),
-            pictures=tuple(_pictures(bike.shop, box)),
-            term=f"To be told to the carrier by {printed.day(box.deadline)}: {box.days} days from "
-            f"the day of delivery ({box.days_source}).",
-            sent=sent,
-            received_by=box.by,
-        )
+    return ClaimNote(
+        shop=letterhead(bike.shop),
+        bike=bike.face(),
+        date=printed.day(bike.state.updated),
+        to=next((item["to"] for item in reversed(box.claims) if item["to"]), box.carrier),
+        facts=tuple(facts),
+        slip=box.slip,
+        damages=tuple(
+            DamageRow(
+                "on the carton" if item.where == "outside" else "inside",
+                item.text,
+                printed.day(item.at),
+            )
+            for item in box.damages
+        ),
+        parts=tuple(
+            ClaimPart(item.part, item.status, item.note, _promised(item))
+            for item in box.parts
+            if item.status != "here"
+        ),
+        pictures=tuple(_pictures(bike.shop, box)),
+        term=f"To be told to the carrier by {printed.day(box.deadline)}: {box.days} days from "
+        f"the day of delivery ({box.days_source}).",
+        sent=sent,
+        received_by=box.by,
     )
 
 
@@ -374,27 +384,31 @@ def _pictures(shop: Shop, box: CartonAnswer) -> Iterator[Picture]:
         yield Picture(kept.payload, kept.media, caption)
 
 
-def _brake_card(bike: Printed) -> bytes:
+def _brake_card(bike: Printed) -> BrakeCard:
     from cyclewright.advice.brakes import HAND_WORDS, ROUTE_WORDS, hands
-    from cyclewright.printing import documents
     from cyclewright.printing.data import BrakeCard
 
     found = hands(bike.sheets)
-    return documents.brake_card(
-        BrakeCard(
-            bike=bike.face(),
-            delivered=HAND_WORDS.get(found.delivered or "", ""),
-            wanted=HAND_WORDS.get(found.wanted or "", ""),
-            source=found.source,
-            change=found.change_needed,
-            route=printed.capital(ROUTE_WORDS[found.route]) + ".",
-            steps=found.consequences,
-            asks=tuple(question.ask for question in found.questions),
-            order=found.basis == "rider",
-            rider=bike.seen.rider if bike.sheets.rider is not None else "",
-            date=bike.date,
-        )
+    return BrakeCard(
+        bike=bike.face(),
+        delivered=HAND_WORDS.get(found.delivered or "", ""),
+        wanted=HAND_WORDS.get(found.wanted or "", ""),
+        source=found.source,
+        change=found.change_needed,
+        route=printed.capital(ROUTE_WORDS[found.route]) + ".",
+        steps=found.consequences,
+        asks=tuple(question.ask for question in found.questions),
+        order=found.basis == "rider",
+        proved=_proved(bike),
+        rider=bike.seen.rider if bike.sheets.rider is not None else "",
+        date=bike.date,
     )
+
+
+def _proved(bike: Printed) -> str:
+    """What was proved of the hands on the bike itself."""
+    hand = printed.proved_hand(bike)
+    return f"Proved on the bike: {hand} hand." if hand else "Not proved on the bike yet."
 
 
 _MARKS = {
@@ -410,28 +424,23 @@ _MARKS = {
 """Settings that a journey loses, what they are called on a label, and how the label is read."""
 
 
-def _position_marks(bike: Printed) -> bytes:
-    from cyclewright.printing import documents
+def _position_marks(bike: Printed) -> PositionMarks:
     from cyclewright.printing.data import PositionMark, PositionMarks
 
     found = {item.name: item for item in bike.advice.settings}
-    made = bike.state.settings
-    marks = [
-        PositionMark(label, _as_it_stands(bike, found[name], made.get(name)), how, line)
-        for name, (label, how, line) in _MARKS.items()
-        if name in found and (found[name].value is not None or name in made)
-    ]
-    return documents.position_marks(PositionMarks(bike.face(), bike.rider, tuple(marks), bike.date))
+    marks = []
+    for name, (label, how, line) in _MARKS.items():
+        if name not in found:
+            continue
+        stands = bike.stands(name)
+        value = found[name].value if stands.physical is None else stands.physical
+        if value is not None:
+            shown, told = bike.shown(found[name], value), printed.how_of(stands)
+            marks.append(PositionMark(label, shown, how, line, told))
+    return PositionMarks(bike.face(), bike.rider, tuple(marks), bike.date)
 
 
-def _as_it_stands(bike: Printed, setting: Setting, made: Made | None) -> str:
-    """A setting as it was made, else as it is advised, in the reader's units."""
-    value = setting.value if made is None else made.value
-    assert value is not None
-    return units.show(value, setting.display, setting.graduation, bike.system)
-
-
-DOCUMENTS: Mapping[str, Callable[[Printed], bytes]] = {
+DOCUMENTS: Mapping[str, Callable[[Printed], Paper]] = {
     "hand-over": _hand_over,
     "plan": _plan,
     "torque-card": _torque_card,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
 from cyclewright.units import System
+from cyclewright.workshop import as_set
 
 if TYPE_CHECKING:
     from cyclewright.advice.torque import TorqueWindow
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
         BikeFace,
         Caution,
         HistoryLine,
+        How,
         Recheck,
         Role,
         SagBand,
@@ -25,14 +27,15 @@ if TYPE_CHECKING:
         TorqueLine,
         WorkLine,
     )
+    from cyclewright.record.made import Stands
     from cyclewright.record.plan import Bolt, Plan, PlannedStep
+    from cyclewright.record.state import StepState
     from cyclewright.setting import Setting
     from cyclewright.sheets.sheets import Sheets
     from cyclewright.workshop.answers import AdviceAnswer
     from cyclewright.workshop.care import ShowAnswer, ShowStep
     from cyclewright.workshop.shop import Shop
 
-_READ = {"fork-sag": "fork_sag", "shock-sag": "shock_sag"}
 _GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     ("Tyres", (("front_tyre_pressure", "Front"), ("rear_tyre_pressure", "Rear"))),
     (
@@ -157,24 +160,41 @@ class Printed:
             if lines:
                 found.append(SettingBlock(title, lines))
         # What else follows from the sums is told on the page; paper carries what somebody sets.
-        set_by_hand = (item for item in by_name.values() if item.name in self.state.settings)
+        set_by_hand = (
+            item for item in by_name.values() if self.stands(item.name).value is not None
+        )
         rest = tuple(self._line(item, item.label) for item in set_by_hand)
         return (*found, SettingBlock("More", rest)) if rest else tuple(found)
 
     def _line(self, setting: Setting, label: str) -> SettingLine:
+        """A setting as paper tells it: what is on the bike, else what is advised, and which."""
         from dataclasses import replace
 
         from cyclewright.printing.data import SettingLine
 
-        made = self.state.settings.get(setting.name)
-        read = [item for item in self.state.readings if _READ.get(item.kind) == setting.name]
-        done = read[-1].value if read else None if made is None else made.value
-        return SettingLine(
-            replace(setting, label=label),
-            done,
-            "read" if read else "set",
-            _role(setting.name),
-        )
+        found, labelled = self.stands(setting.name), replace(setting, label=label)
+        role, why = _role(setting.name), as_set.plain(found.why)
+        if found.how == "lapsed" and found.was == "read":
+            why = f"{self.shown(setting, found.value)} read before; {why}"
+        done = found.physical
+        return SettingLine(labelled, done, how_of(found), role, "" if found.holds else why)
+
+    def stands(self, name: str) -> Stands:
+        """How a setting stands."""
+        return as_set.stands(self.shop, self.state, name)
+
+    def shown(self, setting: Setting, value: float | None) -> str:
+        """A value of a setting as its tool shows it."""
+        if value is None:
+            return "none"
+        return units.show(value, setting.display, setting.graduation, self.system)
+
+
+def how_of(found: Stands) -> How:
+    """What paper says of a setting; a reading that lapsed is worth no more than advice."""
+    if found.how == "lapsed":
+        return "before" if found.was == "set" else "advised"
+    return found.how
 
 
 def facts(bike: Printed) -> Iterator[tuple[str, str]]:
@@ -189,8 +209,8 @@ def facts(bike: Printed) -> Iterator[tuple[str, str]]:
     tyres = [tyre.size for tyre in (paper.tyre.front, paper.tyre.rear) if tyre.size]
     if tyres:
         yield "Tyres", " / ".join(dict.fromkeys(tyres))
-    if hand := front_hand(bike.sheets):
-        yield "Front brake", f"{hand} hand"
+    if hand := front_brake(bike):
+        yield "Front brake", hand
     if (mass := riding_mass(bike.filled)) is not None:
         yield "Rider with kit", mass
     if paper.mass_limit is not None:
@@ -200,11 +220,33 @@ def facts(bike: Printed) -> Iterator[tuple[str, str]]:
         yield "Use", f"class {paper.use_class}"
 
 
-def front_hand(sheets: Sheets) -> str:
-    """The hand that works the front brake as agreed; empty while nobody knows."""
+HANDS_PROVED = "hands-proved"
+"""The step that proves which hand works the front brake."""
+
+
+def front_brake(bike: Printed) -> str:
+    """The hand that works the front brake, and whether that was proved; empty where nobody knows.
+
+    Only a hand that was proved on the bike, and is the agreed one, is told without more words.
+    """
     from cyclewright.advice.brakes import HAND_WORDS, hands
 
-    return HAND_WORDS.get(hands(sheets).wanted or "", "")
+    wanted = HAND_WORDS.get(hands(bike.sheets).wanted or "", "")
+    proved = proved_hand(bike)
+    if proved and proved == wanted:
+        return f"{wanted} hand"
+    if not wanted:
+        return f"{proved} hand proved, none agreed" if proved else ""
+    return f"{wanted} hand wanted, {f'{proved} proved' if proved else 'not proved'}"
+
+
+def proved_hand(bike: Printed) -> str:
+    """`left` or `right` as it was proved on the bike and still holds; else empty."""
+    from cyclewright.advice.brakes import HAND_WORDS
+
+    held = bike.state.step(HANDS_PROVED)
+    said = _noted(held.evidence).casefold().replace(" ", "-") if held.status == "done" else ""
+    return HAND_WORDS.get(said, "")
 
 
 def riding_mass(sheets: Sheets) -> str | None:
@@ -255,6 +297,7 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         whose=_word_on(bolt, bike) if window is None else whose(window),
         set="" if window is None or bolt.verb == "leave" else newton_metres(window.set),
         recorded=_recorded(bolt, bike),
+        waits=_waits(bolt, bike),
         tool=bolt.tool.removeprefix("torque wrench, "),
         compound=bolt.compound.split(":")[0],
         verb=bolt.verb,
@@ -312,6 +355,18 @@ def _word_on(bolt: Bolt, bike: Printed) -> str:
         if step.torque is None and "torque" in step.evidence and bolt.joint in step.joints
     ]
     return next((word for word in said if word), "")
+
+
+def _waits(bolt: Bolt, bike: Printed) -> str:
+    """How the steps that set a joint stand: the gravest word of them."""
+    planned = {step.id: step for step in bike.plan.steps}
+    rank = ("problem", "reopened", "put-off")
+    statuses = {
+        shown.status
+        for shown in bike.seen.steps
+        if bolt.joint in planned[shown.id].joints and "torque" in planned[shown.id].evidence
+    }
+    return next((words(status) for status in rank if status in statuses), "open")
 
 
 def _window(window: TorqueWindow) -> str:
@@ -494,7 +549,20 @@ def bands(bike: Printed) -> Iterator[SagBand]:
             posture=posture or "",
             measure=_COIL_READ if coil else _RING_READ,
             edge="eye" if coil else "seal",
+            read=_sag_read(bike, f"{name.lower()}_sag"),
         )
+
+
+def _sag_read(bike: Printed, name: str) -> str:
+    """What the ring said and still holds; the band itself is advice."""
+    found = bike.stands(name)
+    if found.how == "read" and found.value is not None:
+        return f"read {units.show(found.value, 'mm', 1, bike.system)}, {_short(found.at)}"
+    return (
+        as_set.words(found)
+        if found.how == "advised"
+        else f"advised, not set: {as_set.plain(found.why)}"
+    )
 
 
 def history(bike: Printed) -> Iterator[HistoryLine]:
@@ -506,7 +574,11 @@ def history(bike: Printed) -> Iterator[HistoryLine]:
             continue
         by = "".join(word[:1] for word in row.by.split())
         yield HistoryLine(
-            row.part, row.shown(bike.system), row.shown_read(bike.system), _short(row.at), by
+            row.part,
+            row.shown(bike.system) if row.noted else "–",
+            row.shown_read(bike.system),
+            _short(row.at),
+            by,
         )
 
 
@@ -532,6 +604,14 @@ def asked(step: PlannedStep) -> str:
     if step.record is not None and {"value", "text"} & set(step.evidence):
         return f"{step.record.what}{f', {step.record.unit}' if step.record.unit else ''}"
     return "photo" if "photo" in step.evidence else ""
+
+
+def waiting(held: StepState) -> str:
+    """Why a step is not done or has to be done again; empty while it is only open."""
+    if held.status in ("open", "done"):
+        return ""
+    word = "do again" if held.status == "reopened" else words(held.status)
+    return f"{word}: {as_set.plain(held.said)}" if held.said else word
 
 
 def words(name: str) -> str:
