@@ -33,7 +33,8 @@ def other_day(ahead: bool) -> str:
     """A zone, as `TZ` has it, in which the calendar is now a day ahead of UTC's or behind it."""
     while not 2 < (second := _second()) < DAY - 2:
         time.sleep(1)  # no zone is a whole day away
-    away = min(DAY - second + 1 if ahead else second + 3600, DAY - 1)
+    # far enough into that day that what this run recorded lately lies in it too
+    away = min(DAY - second + 1800 if ahead else second + 3600, DAY - 1)
     return f"{'AHEAD-' if ahead else 'BEHIND'}{timedelta(seconds=away)}"
 
 

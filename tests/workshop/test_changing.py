@@ -429,7 +429,7 @@ def test_a_rider_that_was_worked_on_is_not_undone(built: Shop) -> None:
     steps = build.plan_for(built, 1)
     record(built, 1, next(step for step in steps.steps if step.id == "rear-tyre-pressure"))
     number = next(e.number for e in built.events(1) if e.kind == "rider-changed")
-    with pytest.raises(Refusal, match="fit the rider again"):
+    with pytest.raises(Refusal, match="fit the earlier rider again"):
         build.undo(built, 1, number=number, by="Ada")
 
 
