@@ -16,6 +16,7 @@ from cyclewright.record.state import BikeState
 from cyclewright.workshop import (
     build,
     carton,
+    changing,
     due,
     inspection,
     pack,
@@ -27,6 +28,7 @@ from cyclewright.workshop import (
 )
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
+from cyclewright.workshop.wanted import Wanted
 from workshop.shops import opened, photo, record
 
 CHANGE = "bike.cockpit.spacers_under+=5 mm"
@@ -363,6 +365,13 @@ CHANGES = (
     ["bike.fastener.seat_collar.max=4 N.m"],
     ["bike.fastener.fender.max=4 N.m"],
 )
+WANTED = (
+    Wanted(mass="80 kg"),
+    Wanted(part="front rotor", changes=("bike.brake.front.rotor_diameter=180 mm",)),
+    Wanted(part="rear pads", marks=(("batch", "P-7"),)),
+    Wanted(part="stem"),
+    Wanted(earlier=1),
+)
 MADE = ({"name": "fork_rebound", "value": 7.0, "unit": "1"},)
 PARTS = {"left pedal": "missing", "front rotor": "damaged"}
 SOON = date.today() + timedelta(days=9)
@@ -374,6 +383,7 @@ ACTS: tuple[Do, ...] = (
     lambda shop, bike, which, by: build.change_sheet(shop, bike, CHANGES[which % 6], by),
     lambda shop, bike, which, by: build.change_sheet(shop, bike, CHANGES[0], by, made=MADE),
     lambda shop, bike, which, by: build.plan_again(shop, bike, by),
+    lambda shop, bike, which, by: changing.make(shop, bike, WANTED[which % len(WANTED)], by=by),
     lambda shop, bike, which, by: readings.read(shop, bike, "fork-pressure", "52 psi", by),
     lambda shop, bike, which, by: readings.read(shop, bike, "lever-left", "-30 deg", by),
     lambda shop, bike, which, by: readings.append_settings(shop, bike, MADE, by),
