@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from cyclewright.errors import CyclewrightError, InputError, Refusal
 from cyclewright.record.state import BikeState
 from cyclewright.workshop import (
+    archive,
     build,
     carton,
     changing,
@@ -31,6 +33,7 @@ from cyclewright.workshop.standing import standing
 from cyclewright.workshop.wanted import Wanted
 from workshop.shops import opened, photo, record
 
+OLDER = Path(__file__).parents[1] / "data/record/november-2026.zip"
 CHANGE = "bike.cockpit.spacers_under+=5 mm"
 
 
@@ -113,6 +116,17 @@ def test_of_an_act_half_undone_by_an_earlier_version_the_rest_is_taken(built: Sh
     said = undo.undo(built, 1, by="Ada")
     assert said.act is not None and said.act.numbers == taken[1:]
     assert bare(built.state(1)) == bare(before)
+
+
+def test_the_acts_of_an_older_record_are_found_by_their_uuids(shop: Shop) -> None:
+    from cyclewright.record.acts import acts
+
+    archive.read_archive(OLDER, shop)
+    found = {act.numbers: [event.kind for event in act.events] for act in acts(shop.events(1))}
+    assert found[57, 58] == ["reading-taken", "step-done"]
+    assert found[84, 85] == ["sheet-changed", "planned"]
+    assert found[76, 77, 78, 79, 80] == ["step-done"] * 5
+    assert found[1, 2] == ["visit-opened", "planned"]
 
 
 # whole acts, by name
