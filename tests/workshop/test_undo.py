@@ -293,6 +293,43 @@ def test_what_later_entries_tell_of_is_not_taken_from_under_them(shop: Shop) -> 
     assert not shop.state(bike).carton.parts
 
 
+def test_damage_is_not_taken_from_under_what_settled_it(shop: Shop) -> None:
+    bike = opened(shop)
+    carton.damage(shop, bike, "front rotor bent", [photo()], by="Ada")
+    seen = shop.state(bike).carton.damages[0].number
+    carton.settle_damage(shop, bike, seen, "replaced", "a new rotor", by="Ada")
+    with pytest.raises(Refusal, match="rests on how it stands: undo that first"):
+        undo.undo(shop, bike, number=seen)
+    undo.undo(shop, bike, by="Ada")
+    undo.undo(shop, bike, by="Ada")
+    assert not shop.state(bike).carton.damages
+
+
+def test_what_a_touch_added_to_a_plan_goes_with_it_unproved(shop: Shop) -> None:
+    """A hose opened on an inspection asks for a bleed; taken back, the bleed proves nothing."""
+    bike = opened(shop)
+    inspection.open_inspection(shop, bike, "crashed", by="Ada")
+    before = shop.state(bike)
+    joints = sorted({joint for row in before.plan.rows for joint in row.get("joints") or ()})
+    added: list[str] = []
+    for joint in joints:
+        build.touch(shop, bike, [joint], "opened", by="Ada")
+        added = [
+            name
+            for name in shop.state(bike).planned_steps()
+            if name not in before.planned_steps() and not shop.state(bike).unmet(name)
+        ]
+        if added:
+            break
+        undo.undo(shop, bike, by="Ada")
+        assert bare(shop.state(bike)) == bare(before)
+    assert added
+    touched = shop.state(bike).number
+    record(shop, bike, next(s for s in build.plan_for(shop, bike).steps if s.id == added[0]))
+    undo.undo(shop, bike, number=touched, by="Ada")
+    assert shop.state(bike).step(added[0]).status != "done"
+
+
 def test_a_finding_put_back_never_shares_its_number(shop: Shop) -> None:
     bike = opened(shop)
     inspection.find(shop, bike, "bar scored", "stop", by="Ada")
@@ -406,6 +443,9 @@ ACTS: tuple[Do, ...] = (
     lambda shop, bike, which, by: carton.expect_part(shop, bike, "left pedal", SOON, by=by),
     lambda shop, bike, which, by: carton.part_arrived(shop, bike, "left pedal", by=by),
     lambda shop, bike, which, by: carton.damage(shop, bike, "dent", [photo()], by=by),
+    lambda shop, bike, which, by: carton.settle_damage(
+        shop, bike, shop.state(bike).carton.damages[-1].number, "replaced", "a new one", by=by
+    ),
     lambda shop, bike, which, by: carton.keep_packing(shop, bike, ["carton"], by=by),
     lambda shop, bike, which, by: carton.read_serial(shop, bike, f"S{which}", photo(), by=by),
     lambda shop, bike, which, by: recall.fit_part(shop, bike, "front rotor", batch="b", by=by),
