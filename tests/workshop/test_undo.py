@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -14,8 +15,10 @@ from hypothesis import strategies as st
 from cyclewright.errors import CyclewrightError, InputError, Refusal
 from cyclewright.record.state import BikeState
 from cyclewright.workshop import (
+    archive,
     build,
     carton,
+    changing,
     due,
     inspection,
     pack,
@@ -27,8 +30,10 @@ from cyclewright.workshop import (
 )
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
+from cyclewright.workshop.wanted import Wanted
 from workshop.shops import opened, photo, record
 
+OLDER = Path(__file__).parents[1] / "data/record/november-2026.zip"
 CHANGE = "bike.cockpit.spacers_under+=5 mm"
 
 
@@ -111,6 +116,17 @@ def test_of_an_act_half_undone_by_an_earlier_version_the_rest_is_taken(built: Sh
     said = undo.undo(built, 1, by="Ada")
     assert said.act is not None and said.act.numbers == taken[1:]
     assert bare(built.state(1)) == bare(before)
+
+
+def test_the_acts_of_an_older_record_are_found_by_their_uuids(shop: Shop) -> None:
+    from cyclewright.record.acts import acts
+
+    archive.read_archive(OLDER, shop)
+    found = {act.numbers: [event.kind for event in act.events] for act in acts(shop.events(1))}
+    assert found[57, 58] == ["reading-taken", "step-done"]
+    assert found[84, 85] == ["sheet-changed", "planned"]
+    assert found[76, 77, 78, 79, 80] == ["step-done"] * 5
+    assert found[1, 2] == ["visit-opened", "planned"]
 
 
 # whole acts, by name
@@ -277,6 +293,43 @@ def test_what_later_entries_tell_of_is_not_taken_from_under_them(shop: Shop) -> 
     assert not shop.state(bike).carton.parts
 
 
+def test_damage_is_not_taken_from_under_what_settled_it(shop: Shop) -> None:
+    bike = opened(shop)
+    carton.damage(shop, bike, "front rotor bent", [photo()], by="Ada")
+    seen = shop.state(bike).carton.damages[0].number
+    carton.settle_damage(shop, bike, seen, "replaced", "a new rotor", by="Ada")
+    with pytest.raises(Refusal, match="rests on how it stands: undo that first"):
+        undo.undo(shop, bike, number=seen)
+    undo.undo(shop, bike, by="Ada")
+    undo.undo(shop, bike, by="Ada")
+    assert not shop.state(bike).carton.damages
+
+
+def test_what_a_touch_added_to_a_plan_goes_with_it_unproved(shop: Shop) -> None:
+    """A hose opened on an inspection asks for a bleed; taken back, the bleed proves nothing."""
+    bike = opened(shop)
+    inspection.open_inspection(shop, bike, "crashed", by="Ada")
+    before = shop.state(bike)
+    joints = sorted({joint for row in before.plan.rows for joint in row.get("joints") or ()})
+    added: list[str] = []
+    for joint in joints:
+        build.touch(shop, bike, [joint], "opened", by="Ada")
+        added = [
+            name
+            for name in shop.state(bike).planned_steps()
+            if name not in before.planned_steps() and not shop.state(bike).unmet(name)
+        ]
+        if added:
+            break
+        undo.undo(shop, bike, by="Ada")
+        assert bare(shop.state(bike)) == bare(before)
+    assert added
+    touched = shop.state(bike).number
+    record(shop, bike, next(s for s in build.plan_for(shop, bike).steps if s.id == added[0]))
+    undo.undo(shop, bike, number=touched, by="Ada")
+    assert shop.state(bike).step(added[0]).status != "done"
+
+
 def test_a_finding_put_back_never_shares_its_number(shop: Shop) -> None:
     bike = opened(shop)
     inspection.find(shop, bike, "bar scored", "stop", by="Ada")
@@ -363,6 +416,13 @@ CHANGES = (
     ["bike.fastener.seat_collar.max=4 N.m"],
     ["bike.fastener.fender.max=4 N.m"],
 )
+WANTED = (
+    Wanted(mass="80 kg"),
+    Wanted(part="front rotor", changes=("bike.brake.front.rotor_diameter=180 mm",)),
+    Wanted(part="rear pads", marks=(("batch", "P-7"),)),
+    Wanted(part="stem"),
+    Wanted(earlier=1),
+)
 MADE = ({"name": "fork_rebound", "value": 7.0, "unit": "1"},)
 PARTS = {"left pedal": "missing", "front rotor": "damaged"}
 SOON = date.today() + timedelta(days=9)
@@ -374,6 +434,7 @@ ACTS: tuple[Do, ...] = (
     lambda shop, bike, which, by: build.change_sheet(shop, bike, CHANGES[which % 6], by),
     lambda shop, bike, which, by: build.change_sheet(shop, bike, CHANGES[0], by, made=MADE),
     lambda shop, bike, which, by: build.plan_again(shop, bike, by),
+    lambda shop, bike, which, by: changing.make(shop, bike, WANTED[which % len(WANTED)], by=by),
     lambda shop, bike, which, by: readings.read(shop, bike, "fork-pressure", "52 psi", by),
     lambda shop, bike, which, by: readings.read(shop, bike, "lever-left", "-30 deg", by),
     lambda shop, bike, which, by: readings.append_settings(shop, bike, MADE, by),
@@ -382,6 +443,9 @@ ACTS: tuple[Do, ...] = (
     lambda shop, bike, which, by: carton.expect_part(shop, bike, "left pedal", SOON, by=by),
     lambda shop, bike, which, by: carton.part_arrived(shop, bike, "left pedal", by=by),
     lambda shop, bike, which, by: carton.damage(shop, bike, "dent", [photo()], by=by),
+    lambda shop, bike, which, by: carton.settle_damage(
+        shop, bike, shop.state(bike).carton.damages[-1].number, "replaced", "a new one", by=by
+    ),
     lambda shop, bike, which, by: carton.keep_packing(shop, bike, ["carton"], by=by),
     lambda shop, bike, which, by: carton.read_serial(shop, bike, f"S{which}", photo(), by=by),
     lambda shop, bike, which, by: recall.fit_part(shop, bike, "front rotor", batch="b", by=by),

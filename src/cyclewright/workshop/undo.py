@@ -359,9 +359,9 @@ def _moved(shop: Shop, before: BikeState, after: BikeState, whole: Act) -> list[
     from cyclewright.record import lapse
     from cyclewright.workshop.receive import known_facts
 
-    if "planned" not in whole.kinds:
-        return []
-    told = set(lapse.said(known_facts(shop.sheets(before)), known_facts(shop.sheets(after))))
+    told: set[str] = set()
+    if "planned" in whole.kinds:
+        told |= set(lapse.said(known_facts(shop.sheets(before)), known_facts(shop.sheets(after))))
     for event in whole.events:
         told |= set(event.data.get("lapsed") or ())
     now, then = before.planned_steps(), after.planned_steps()
@@ -424,12 +424,19 @@ def _lost(event: Event, before: BikeState, after: BikeState) -> bool:
     if event.kind in ("finding-quoted", "finding-put-right", "work-declined"):
         wanted = data["findings"] if "findings" in data else [data["finding"]]
         return any(name in before.findings and name not in after.findings for name in wanted)
+    if event.kind == "damage-settled":
+        seen = data["damage"]
+        return seen in _damages(before) and seen not in _damages(after)
     if event.kind in ("part-expected", "part-arrived"):
         part = data["part"]
         return part in before.carton.parts and part not in after.carton.parts
     if event.kind in ("parts-ticked", "carton-damaged", "packing-kept", "claim-sent"):
         return bool(before.carton.number) and not after.carton.number
     return False
+
+
+def _damages(state: BikeState) -> set[int]:
+    return {damage.number for damage in state.carton.damages}
 
 
 def _twice(event: Event, whole: Act) -> bool:
