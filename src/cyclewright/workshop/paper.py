@@ -273,6 +273,8 @@ def _tag(bike: Printed) -> Tag:
     )
     if not lacking and "ride" not in bike.seen.passed:
         lacking = ["Ride gate: everything is there, it has not been passed yet"]
+    if not lacking and bike.seen.was_released and bike.seen.released is None:
+        lacking = [printed.capital(bike.seen.lapsed)]
     hand = printed.front_brake(bike)
     return Tag(
         bike=bike.face(),
@@ -287,7 +289,8 @@ def _tag(bike: Printed) -> Tag:
 
 
 def _named(why: str, called: Mapping[str, str]) -> str:
-    """What a gate says with the steps that it names in words."""
+    """What a gate says with the steps that it names in words; what is unknown as a question."""
+    why = why.rpartition(" is not known: ")[2]
     for name, words in called.items():
         why = why.replace(f"{name} (", f"{words} (")
     return why
