@@ -10,6 +10,7 @@ import heapq
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from cyclewright.advice.holding import Holding
@@ -198,6 +199,7 @@ def make_plan(
         undecided += _undecided(step, found, True) + _undecided(step, _silent(step, known), False)
         for question in found:
             asked.setdefault(question.field, question)
+    undecided += _closing(undecided, chosen, known)
     needs = {step.id: _needs(step, chosen) for step in chosen}
     planned = [
         replace(item, if_opened="") if item.if_opened in opened else item
@@ -235,6 +237,27 @@ def _silent(step: Step, known: Facts) -> tuple[Question, ...]:
     if len(failed) != 1 or failed[0].op != "stated" or not asked_when_absent(failed[0].field):
         return ()
     return questions(failed[0].field, known)
+
+
+def _closing(
+    undecided: Sequence[Undecided], chosen: Sequence[Step], known: Facts
+) -> list[Undecided]:
+    """Steps needed once a joint is opened, where nobody can say yet whether a step opens it."""
+    there = {step.id for step in chosen}
+    asked = {joint: row for row in undecided for joint in _opens()[row.id]}
+    return [
+        replace(row, id=step.id, stage=step.stage, safety=step.safety)
+        for step in steps()
+        if (row := asked.get(step.if_opened)) is not None
+        and step.id not in there
+        and holds(step.applies, known) is not False
+    ]
+
+
+@lru_cache(maxsize=1)
+def _opens() -> dict[str, tuple[str, ...]]:
+    """The joints that each step of the knowledge opens by its own doing."""
+    return {step.id: step.opens for step in steps()}
 
 
 def _undecided(step: Step, asks: Sequence[Question], holds_up: bool) -> list[Undecided]:
