@@ -8,7 +8,7 @@ PYTHON ?= $(shell for name in python3 python3.13 python3.12 python3.11; do \
 SERVE ?= yes
 UV := $(VENV)/bin/uv pip install -q --python $(PY)
 
-.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults nonsense
+.PHONY: run test lint types unit wheel docs pictures lock clean debian gallery population benchmarks screens faults nonsense walks
 
 run: $(VENV)/runtime.stamp
 	@$(VENV)/bin/cyclewright demo --out build/demo $(if $(filter no,$(SERVE)),--no-serve,)
@@ -77,6 +77,10 @@ faults: debian $(VENV)/test.stamp
 nonsense: $(VENV)/test.stamp
 	NONSENSE=80 NONSENSE_REPORT=docs/nonsense.md \
 	  $(VENV)/bin/pytest -q -s -k generated tests/workshop/test_nonsense.py
+
+# Every field, every fact and many histories round the gates; the figures go to docs/walks.md.
+walks: $(VENV)/test.stamp
+	WALKS=full WALKS_REPORT=docs/walks.md $(VENV)/bin/pytest -q tests/walks
 
 lock: $(VENV)/bootstrap.stamp
 	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \

@@ -13,6 +13,7 @@ import pytest
 from cyclewright.sheets.bike import Bike
 from cyclewright.sheets.fields import fields
 from cyclewright.sheets.sheets import Sheets, facts
+from walks import tally
 from walks.bikes import BIKES, FULL, Released, after, changed, released
 from walks.values import another
 
@@ -235,7 +236,7 @@ def test_every_field_takes_away_what_rests_on_it(name: str) -> None:
             continue
         _check(found, new, field)
         walked += 1
-    print(f"\n{name}: {walked} fields changed after release, {len(unchanged)} may be no other")
+    tally.walked("fields changed after release", name, walked)
     assert set(unchanged) <= {"bike.kind", "bike.rear.linkage"}
     assert walked > (150 if FULL else 50)
 

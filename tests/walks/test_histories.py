@@ -21,6 +21,7 @@ from cyclewright.workshop import build, care, carton, inspection, paper, reading
 from cyclewright.workshop import recall as recalls
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
+from walks import tally
 from walks.bikes import BIKES, FULL, sheets
 from walks.test_fields import NOTHING, expected
 from walks.values import another_text
@@ -37,6 +38,9 @@ FIELDS = (
 )  # fmt: skip
 JOINTS = ("stem_pinch", "faceplate", "front_axle", "rear_caliper", "seat_collar", "derailleur")
 NEVER = {item.id for item in ITEMS if item.never_override}
+EXAMPLES, STEPS = (150, 25) if FULL else (12, 14)
+ENTRIES = [0]
+"""Entries that all histories made."""
 _MADE: dict[tuple[str, str], Path] = {}
 
 
@@ -83,6 +87,7 @@ class Histories(RuleBasedStateMachine):
         super().__init__()
         self.folder = Path(mkdtemp(prefix="history-"))
         self.shop: Shop | None = None
+        self.start = 0
         self.stale: dict[str, int] = {}
         """Gate item to the event after which its proofs have to come."""
 
@@ -90,9 +95,11 @@ class Histories(RuleBasedStateMachine):
     def begin(self, name: str, stage: str) -> None:
         shutil.copytree(folder(name, stage), self.folder / "data")
         self.shop = Shop.open(self.folder / "data")
+        self.start = self.state.number
 
     def teardown(self) -> None:
         if self.shop is not None:
+            ENTRIES[0] += self.shop.state(1).number - self.start
             self.shop.close()
         shutil.rmtree(self.folder, ignore_errors=True)
 
@@ -274,11 +281,18 @@ class Histories(RuleBasedStateMachine):
 
 assert set(FIELDS) & set(NOTHING)
 Histories.TestCase.settings = settings(
-    max_examples=400 if FULL else 12,
-    stateful_step_count=30 if FULL else 14,
+    max_examples=EXAMPLES,
+    stateful_step_count=STEPS,
     deadline=None,
     derandomize=True,
     phases=(Phase.explicit, Phase.generate),
     suppress_health_check=list(HealthCheck),
 )
-TestHistories = Histories.TestCase
+
+
+class TestHistories(Histories.TestCase):  # type: ignore[name-defined,misc]
+    """The histories, and how many entries they made."""
+
+    @classmethod
+    def tearDownClass(cls) -> None:
+        tally.walked("entries in histories of two mechanics", f"{EXAMPLES} histories", ENTRIES[0])

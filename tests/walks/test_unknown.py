@@ -16,6 +16,7 @@ from cyclewright.record.plan import Plan, make_plan
 from cyclewright.sheets.build import build
 from cyclewright.sheets.raw import raw
 from cyclewright.sheets.sheets import Sheets, facts
+from walks import tally
 from walks.bikes import BIKES, FULL, sheets
 
 NONE_THERE = {
@@ -118,14 +119,15 @@ def check(name: str, found: Sheets, take: Take = without) -> tuple[int, list[str
 @pytest.mark.parametrize("name", BIKES)
 def test_no_step_vanishes_unnamed_with_a_fact(name: str) -> None:
     walked, must = check(name, sheets(name))
-    print(f"\n{name}: {walked} facts taken off the sheets, {len(must)} a sheet must have")
+    tally.walked("facts taken off the sheets before the build", name, walked)
     assert walked > 60
     assert all(field.startswith(("bike.", "rider.", "place.")) for field in must)
 
 
 def test_nor_on_any_drawn_bike() -> None:
-    walked = sum(check(str(seed), drawn(seed), bare)[0] for seed in range(60 if FULL else 6))
-    print(f"\n{walked} facts taken off drawn sheets")
+    bikes = 60 if FULL else 6
+    walked = sum(check(str(seed), drawn(seed), bare)[0] for seed in range(bikes))
+    tally.walked("facts taken off the sheets before the build", f"{bikes} drawn bikes", walked)
     assert walked > 300
 
 
