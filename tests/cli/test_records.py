@@ -328,3 +328,13 @@ def test_verify_counts_and_names_a_change(opened, tmp_path):
     assert said.out.startswith("bike 1, event 2: ")
     assert "is not as it was written" in said.out
     assert json.loads(typed("verify", "--json", code=4).out)["ok"] is False
+
+
+def test_show_says_of_every_setting_whether_it_still_stands(opened):
+    typed("reading", "1", "fork-pressure", "60 psi", "--by", "Ada")
+    assert "fork pressure: 60 psi, set" in typed("show", "1").out
+    typed("record", "1", "--change", "rider.mass=62 kg", "--by", "Ada")
+    said = " ".join(typed("show", "1").out.split())
+    assert "fork pressure: 60 psi, set before; rider mass changed" in said
+    (row,) = typed("show", "1", "--json").json["settings"]
+    assert (row["stands"], row["was"], row["words"]) == ("lapsed", "set", "set before")

@@ -21,6 +21,7 @@ from cyclewright.workshop import build, care, carton, inspection, paper, reading
 from cyclewright.workshop import recall as recalls
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
+from printing.claims import unfounded
 from walks import tally
 from walks.bikes import BIKES, FULL, sheets
 from walks.test_fields import NOTHING, expected
@@ -277,6 +278,7 @@ class Histories(RuleBasedStateMachine):
         assert ("Do not ride" in tag) == (not stands.may_ride or bool(stands.lapsed))
         draft = "Draft" in sheet or "not to be ridden until checked" in sheet
         assert draft == (stands.released is None)
+        assert not unfounded(self.own, 1)
 
 
 assert set(FIELDS) & set(NOTHING)

@@ -85,7 +85,7 @@ def test_a_joint_touched_after_release_takes_its_torque_off_the_sheet(built: Sho
     after = text_of(paper.print_document(built, "hand-over", 1))
     assert "Front axle 6 mm hex 11.0 11.0 11.0" in before
     assert "Front axle 6 mm hex 11.0 11.0 reopened" in after
-    assert "Released once, and no longer: not to be ridden until checked" in after
+    assert "Released once, and no more: not to be ridden until checked" in after
     assert "Do not ride" in text_of(paper.print_document(built, "tag", 1))
 
 

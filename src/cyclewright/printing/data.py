@@ -366,6 +366,8 @@ class PositionMark:
     line: bool = False
     """Whether its edge is a line to be laid along the other part."""
     stands: How = "set"
+    name: str = ""
+    """Name of the setting."""
 
 
 @dataclass(frozen=True, slots=True)

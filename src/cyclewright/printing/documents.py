@@ -62,7 +62,7 @@ def hand_over(data: HandOver) -> bytes:
             "date": data.date,
             "warning": data.warning,
             "drawing": data.drawing,
-            "drawing_alt": "This rider on this bike, to scale",
+            "drawing_alt": "This rider on this bike as advised, to scale",
             "left": left,
             "right": right,
             "torques": [_torque(item) for item in data.torques],
@@ -123,7 +123,9 @@ LINE_IN_ROWS = 0.8
 NOTE_IN_ROWS = 0.55
 """Height of a line of small print under a setting, in rows of settings."""
 NOTE_WIDE = 44
-"""Letters that a line of it holds."""
+"""Letters that a line of it holds on the card."""
+COLUMN_WIDE = 26
+"""The same in a column of the hand-over sheet."""
 
 
 def setting_card(data: SettingCard) -> bytes:
@@ -327,7 +329,7 @@ def _columns(
     blocks: list[dict[str, Any]],
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Blocks in two columns, in reading order, cut where the columns come out most alike."""
-    heights = [sum(map(_rows, block["lines"])) + 1.8 for block in blocks]
+    heights = [sum(_rows(one, COLUMN_WIDE) for one in block["lines"]) + 1.8 for block in blocks]
     cut = min(
         range(len(blocks) + 1),
         key=lambda index: abs(sum(heights[:index]) - sum(heights[index:])),
@@ -353,12 +355,12 @@ def _pages(blocks: list[dict[str, Any]], rows: int) -> list[list[dict[str, Any]]
     return pages
 
 
-def _rows(line: Mapping[str, Any]) -> float:
+def _rows(line: Mapping[str, Any], wide: int = NOTE_WIDE) -> float:
     """Height of a setting in rows, with the small print under it."""
     if line["how"] in ("set", "read") or not line["status"]:
         return 1.0
     told = f"{line['status']}: {line['note']}" if line["note"] else line["status"]
-    return 1.0 + NOTE_IN_ROWS * math.ceil(len(told) / NOTE_WIDE)
+    return 1.0 + NOTE_IN_ROWS * math.ceil(len(told) / wide)
 
 
 def _block(block: SettingBlock, system: System) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from cyclewright.knowledge.steps import Record
 from cyclewright.record.state import SETTING_OF_READING, BikeState, Made, Reading, StepState
 from cyclewright.record.steps import Step
 
@@ -90,6 +91,10 @@ class Stands:
         was: Literal["set", "read"] = "read" if self.how == "read" else "set"
         return replace(self, how="lapsed", was=was, why=why)
 
+    def doubted(self, why: str) -> Stands:
+        """The same as a reading that is not believed: nothing is known to be set by it."""
+        return replace(self, how="lapsed", was="read", why=why)
+
 
 def stands(state: BikeState, name: str) -> Stands:
     """How one setting stands by the record alone."""
@@ -119,10 +124,19 @@ def asking(state: BikeState, name: str) -> Iterator[Step]:
     """Steps of the plan in force that write this setting down."""
     for step in state.planned_steps().values():
         record = step.data.get("record")
-        if isinstance(record, Mapping) and (
-            record.get("setting") == name or setting_of(str(record.get("reading") or "")) == name
+        if isinstance(record, Mapping) and _is_name(
+            name, str(record.get("setting") or ""), str(record.get("reading") or "")
         ):
             yield step
+
+
+def writes_down(record: Record | None, name: str) -> bool:
+    """Whether a step of the knowledge writes this setting down."""
+    return record is not None and _is_name(name, record.setting, record.reading)
+
+
+def _is_name(name: str, setting: str, reading: str) -> bool:
+    return name in (setting, setting_of(reading))
 
 
 def spring_at(state: BikeState, reading: Reading) -> tuple[str, float] | None:
@@ -174,7 +188,7 @@ def _moved(state: BikeState, name: str, number: int) -> str:
     """What happened since to the step that writes a setting down; empty where nothing did."""
     steps = [(step, state.step(step.id)) for step in asking(state, name)]
     for _, held in steps:
-        if held.status in _STUCK and held.number > number:
+        if held.status in _STUCK and held.number >= number:
             return _told(held)
     earlier = number < state.visit_number
     if earlier and steps and not any(held.status == "done" for _, held in steps):

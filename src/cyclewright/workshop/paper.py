@@ -439,7 +439,7 @@ def _position_marks(bike: Printed) -> PositionMarks:
         value = found[name].value if stands.physical is None else stands.physical
         if value is not None:
             shown, told = bike.shown(found[name], value), printed.how_of(stands)
-            marks.append(PositionMark(label, shown, how, line, told))
+            marks.append(PositionMark(label, shown, how, line, told, name))
     return PositionMarks(bike.face(), bike.rider, tuple(marks), bike.date)
 
 

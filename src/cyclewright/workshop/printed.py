@@ -173,7 +173,7 @@ class Printed:
         from cyclewright.printing.data import SettingLine
 
         found, labelled = self.stands(setting.name), replace(setting, label=label)
-        role, why = _role(setting.name), as_set.plain(found.why)
+        role, why = _role(setting.name), as_set.short(found.why)
         if found.how == "lapsed" and found.was == "read":
             why = f"{self.shown(setting, found.value)} read before; {why}"
         done = found.physical
@@ -329,9 +329,15 @@ def _clamp(bolt: Bolt) -> str:
 
 
 def _recorded(bolt: Bolt, bike: Printed) -> str:
-    """The torque on record for a joint, else what the bolt round says of it."""
-    done = [step for step in bike.seen.steps if step.status == "done"]
+    """The torque on record for a joint, else what the bolt round says of it.
+
+    Nothing is told that was recorded before a step which sets the joint was opened again.
+    """
     planned = {step.id: step for step in bike.plan.steps}
+    since = max(
+        (step.number for step in _setting_it(bolt, bike) if step.status in _STUCK), default=0
+    )
+    done = [step for step in bike.seen.steps if step.status == "done" and step.number > since]
     torques = [
         (shown.number, float(shown.evidence["torque"]["value"]))
         for shown in done
@@ -346,27 +352,37 @@ def _recorded(bolt: Bolt, bike: Printed) -> str:
     return said.get(bolt.verb, "in the round")
 
 
+_STUCK = ("problem", "reopened", "put-off")
+"""How a step stands that is worse than open, the gravest first."""
+
+
+def _setting_it(bolt: Bolt, bike: Printed) -> Iterator[ShowStep]:
+    """The steps whose torque is the joint's."""
+    planned = {step.id: step for step in bike.plan.steps}
+    for shown in bike.seen.steps:
+        step = planned[shown.id]
+        if bolt.joint in step.joints and "torque" in step.evidence:
+            yield shown
+
+
 def _word_on(bolt: Bolt, bike: Printed) -> str:
     """Whose figure a torque without one was set by, as it was said with it."""
     planned = bike.state.planned_steps()
     said = [
         str(bike.state.step(step.id).evidence.get("word") or "")
         for step in planned.values()
-        if step.torque is None and "torque" in step.evidence and bolt.joint in step.joints
+        if step.torque is None
+        and "torque" in step.evidence
+        and bolt.joint in step.joints
+        and bike.state.step(step.id).status == "done"
     ]
     return next((word for word in said if word), "")
 
 
 def _waits(bolt: Bolt, bike: Printed) -> str:
     """How the steps that set a joint stand: the gravest word of them."""
-    planned = {step.id: step for step in bike.plan.steps}
-    rank = ("problem", "reopened", "put-off")
-    statuses = {
-        shown.status
-        for shown in bike.seen.steps
-        if bolt.joint in planned[shown.id].joints and "torque" in planned[shown.id].evidence
-    }
-    return next((words(status) for status in rank if status in statuses), "open")
+    statuses = {shown.status for shown in _setting_it(bolt, bike)}
+    return next((words(status) for status in _STUCK if status in statuses), "open")
 
 
 def _window(window: TorqueWindow) -> str:
@@ -493,7 +509,8 @@ def warning(seen: ShowAnswer) -> str:
         return ""
     if seen.was_released:
         return (
-            f"Released once, and no more: not to be ridden until checked. {capital(seen.lapsed)}."
+            "Released once, and no more: not to be ridden until checked. "
+            f"{capital(as_set.plain(seen.lapsed))}."
         )
     return "Draft: this bike is not released. It is not to be ridden by its rider yet."
 
