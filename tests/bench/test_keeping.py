@@ -354,3 +354,32 @@ def test_a_change_and_a_setting_by_hand_are_one_act(bench: Client, own: Shop) ->
     assert own.state(1).number == before + 3
     done(bench, "/bikes/1/undo")
     assert own.state(1).settings == {}
+
+
+def test_what_holds_the_bike_up_is_settled_on_its_own_page(bench: Client, own: Shop) -> None:
+    """Each reason of the gates page leads to where it is put right, whatever item it holds."""
+    done(bench, "/bikes/1/carton/damage", text="a cracked head tube", where="inside")
+    done(bench, "/bikes/1/carton/parts", **{"part:front rotor": "missing"})
+    done(bench, "/bikes/1/care/wear", kind="front-pad", value="2.5")
+    done(bench, "/bikes/1/care/off", part="rear brake lever")
+    page = bench.get("/bikes/1/gates").text
+    for why, place in (
+        ("cracked head tube: have it looked at", "/bikes/1/carton"),
+        ("Front rotor is missing", "/bikes/1/carton"),
+        ("worn out at 3.0", "/bikes/1/care#held"),
+        ("Rear brake lever was taken off", "/bikes/1/care#held"),
+    ):
+        line = page[page.index(why) :]
+        assert f'href="{place}"' in line[: line.index("</p>")], why
+    held = bench.get("/bikes/1/care").text.partition('id="held"')[2].partition("</section>")[0]
+    assert "worn out at 3.0" in held and "Rear brake lever" in held and "rotor is" not in held
+    (damage,) = bench.data("/bikes/1/carton")["damages"]
+    assert damage["open"] and "nobody rides" in bench.get("/bikes/1/carton").text
+    form = {"damage": str(damage["number"]), "how": "replaced", "what": "a new frame"}
+    assert refused(bench, "/bikes/1/carton/settle", **{**form, "how": "fine"}) == (422, ["how"])
+    done(bench, "/bikes/1/carton/settle", **form)
+    assert bench.data("/bikes/1/carton")["damages"][0]["how"] == "replaced"
+    told = {"part": "rear brake lever", "maker": "Quill", "marks": "1"}
+    assert refused(bench, "/bikes/1/care/part", **told)[1] == ["not-there"]
+    done(bench, "/bikes/1/care/part", part="rear brake lever", maker="Quill")
+    assert "Rear brake lever was taken off" not in bench.get("/bikes/1/gates").text

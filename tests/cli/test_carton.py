@@ -156,3 +156,28 @@ def test_a_journey_opens_only_what_was_loosened(opened, photo):
     assert "1 of 1 undone" in shown
     assert "rebuild begun" in typed("pack", 1, "arrive").out
     assert typed("pack", 1, "--json").json["rebuilding"]
+
+
+def test_damage_inside_is_settled_by_its_number(opened):
+    typed("receive", 1, "damage", "a cracked head tube")
+    assert "nothing cracked" not in typed("receive", 1).out
+    (damage,) = typed("receive", 1, "--json").json["damages"]
+    number = damage["number"]
+    assert f"damage {number} inside: a cracked head tube" in typed("receive", 1).out
+    asked = typed("gate", 1, "ride", code=1).out
+    assert f"damage {number}, a cracked head tube" in asked.replace("\n", " ")
+    words = ("--what", "its maker: a mark of the mould")
+    wrong = typed("receive", 1, "settle", number, "--how", "fine", *words, "--json", code=2).errors
+    assert wrong[0]["allowed"] == "harmless, put right, replaced"
+    typed("receive", 1, "settle", number, "--how", "harmless", *words, "--by", "Ada")
+    assert "harmless: its maker: a mark of the mould" in typed("receive", 1).out.replace("\n", " ")
+    assert "head tube" not in typed("gate", 1, "ride", code=1).out
+
+
+def test_a_part_taken_off_is_held_until_one_is_fitted(opened):
+    typed("care", 1, "remove", "front axle", "--by", "Ada")
+    assert "front axle was taken off" in typed("gate", 1, "ride", code=1).out
+    marks = ("--maker", "Quill", "--marks")
+    assert typed("care", 1, "fit", "front axle", *marks, "--json", code=1).errors
+    typed("care", 1, "fit", "front axle", "--maker", "Quill")
+    assert "front axle was taken off" not in typed("gate", 1, "ride", code=1).out

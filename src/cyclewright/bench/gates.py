@@ -14,7 +14,7 @@ from cyclewright.bench.render import go, missing_page, page, person_of, session_
 from cyclewright.workshop import choices, people, pins, release
 
 if TYPE_CHECKING:
-    from cyclewright.workshop.answers import GateAnswer
+    from cyclewright.workshop.answers import GateAnswer, Missing
 
 router = APIRouter(include_in_schema=False)
 
@@ -103,22 +103,16 @@ class Want:
     words: str
     never_override: bool
     steps: tuple[tuple[visit.StepView, str], ...]
-    said: tuple[str, ...]
-    page: str = ""
-    """The page of this bike where what holds it up is settled."""
-
-    @property
-    def place(self) -> tuple[str, str]:
-        """The page of this bike where what no step proves is put right, and what it is called."""
-        if self.page:
-            return _PAGES[self.page]
-        return _PLACES.get(self.item, ("?open=lookups#lookups", "To the setup"))
+    said: tuple[tuple[str, tuple[str, str]], ...]
+    """What no step proves, each with the page of this bike where it is put right."""
+    held: bool = False
+    """Whether a part holds it up."""
 
     @property
     def may_pass(self) -> bool:
         """Whether a second person can let it pass: no problem noted, and no gate of its own."""
         stuck = any(step.status == "problem" for step, _ in self.steps)
-        return bool(self.steps or self.page) and not (self.never_override or stuck)
+        return bool(self.steps or self.held) and not (self.never_override or stuck)
 
 
 def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
@@ -128,12 +122,19 @@ def _wants(seen: visit.Visit, gate: GateAnswer) -> list[Want]:
     for name, rows in views.grouped(gate.missing, lambda row: row.item).items():
         pairs = [(seen.step(row.step), _named(seen, row.why)) for row in rows if row.step]
         steps = tuple((step, why) for step, why in pairs if step is not None)
-        said = tuple(row.why.rpartition(" is not known: ")[2] for row in rows if not row.step)
+        said = tuple(
+            (row.why.rpartition(" is not known: ")[2], _place(row)) for row in rows if not row.step
+        )
         words = called.get(name, views.words(name))
-        page = next((row.page for row in rows if row.page), "")
         never = any(row.never_override for row in rows)
-        found.append(Want(name, words, never, steps, said, page))
+        found.append(Want(name, words, never, steps, said, any(row.page for row in rows)))
     return found
+
+
+def _place(row: Missing) -> tuple[str, str]:
+    """Where something is put right that no step proves, and what that page is called."""
+    known = _PAGES if row.page else _PLACES
+    return known.get(row.page or row.item, ("?open=lookups#lookups", "To the setup"))
 
 
 def _named(seen: visit.Visit, why: str) -> str:

@@ -187,8 +187,10 @@ def tick_parts(
         told: dict[str, Any] = {"parts": lines}
         if turned:
             status = {line["part"]: line["status"] for line in lines}
-            why = ", ".join(f"{part} {status[part]}" for part in turned)
-            told["lapse"] = holding.lapse(state, holding.named_parts(turned), why)
+            named = {part: holding.named_parts([part]) for part in turned}
+            moving = [part for part in turned if any(p.joints or p.steps for p in named[part])]
+            why = ", ".join(f"{part} {status[part]}" for part in moving)
+            told["lapse"] = holding.lapse(state, holding.named_parts(moving), why)
         return told
 
     def step(state: BikeState) -> tuple[str, dict[str, Any]] | None:
