@@ -232,6 +232,11 @@ class Histories(RuleBasedStateMachine):
             inspection.open_inspection(self.own, 1, "crashed", by="Ada")
             self.stale = {}
 
+    def since(self, item: str) -> int:
+        """The event after which an item's proofs have to come; none where it was taken back."""
+        number = self.stale.get(item, 0)
+        return 0 if number + 1 in self.state.undone else number
+
     @invariant()
     @precondition(lambda self: self.shop is not None)
     def what_is_released_is_proved(self) -> None:
@@ -246,8 +251,9 @@ class Histories(RuleBasedStateMachine):
             assert held.status != "reopened" or step.stage == "Care", name
             if step.safety and step.safety not in state.overrides:
                 assert held.status == "done" and not evidence_lacking(step, held), name
-                assert held.number < state.released.number
-                assert held.number > self.stale.get(step.safety, 0), name
+                pressure = (held.evidence.get("value") or {}).get("unit") == "Pa"
+                assert pressure or held.number < state.released.number
+                assert held.number > self.since(step.safety), name
         assert not [part for part in state.carton.parts.values() if part.followed]
         assert not recalls.blocking(self.own, state)
         for name in ("bike.mass_limit", "bike.use_class"):
