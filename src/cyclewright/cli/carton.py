@@ -264,17 +264,10 @@ def claim(
 
 def _print(answer: CartonAnswer) -> None:
     say(f"{answer.bike}  {answer.name}  {answer.serial}")
-    if not answer.received:
+    if answer.received:
+        _print_arrival(answer)
+    else:
         say(f"No carton on record: `cyclewright receive {answer.bike} arrive` begins.")
-        return
-    by = f" by {answer.carrier}" if answer.carrier else ""
-    count = len(answer.photos)
-    say(f"   received {answer.arrived}{by}, {count} {'photo' if count == 1 else 'photos'}")
-    left = answer.days_left
-    term = "" if left is None else f", {left} days left" if left >= 0 else f", {-left} days ago"
-    say(f"   claim by {answer.deadline}{term} ({answer.days_source})")
-    for line in answer.slip:
-        say_wrapped(line, "   on the slip: ")
     for found in answer.damages:
         number = f" {found.number}" if found.where == "inside" else ""
         settled = f" ({found.how}: {found.what})" if found.how else ""
@@ -289,6 +282,18 @@ def _print(answer: CartonAnswer) -> None:
     for sent in answer.claims:
         to = f" to {sent['to']}" if sent["to"] else ""
         say(f"   claim sent {sent['date']}{to} {sent['reference']}".rstrip())
+
+
+def _print_arrival(answer: CartonAnswer) -> None:
+    """How and when the carton came, and until when a claim can be made."""
+    by = f" by {answer.carrier}" if answer.carrier else ""
+    count = len(answer.photos)
+    say(f"   received {answer.arrived}{by}, {count} {'photo' if count == 1 else 'photos'}")
+    left = answer.days_left
+    term = "" if left is None else f", {left} days left" if left >= 0 else f", {-left} days ago"
+    say(f"   claim by {answer.deadline}{term} ({answer.days_source})")
+    for line in answer.slip:
+        say_wrapped(line, "   on the slip: ")
 
 
 def _state(status: str, note: str) -> str:
