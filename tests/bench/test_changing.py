@@ -90,6 +90,14 @@ def test_answers_that_would_open_something_are_looked_at_first(ready: Shop, benc
     assert kept.headers["location"] == "/bikes/1" and ready.state(1).number == number + 2
 
 
+def test_a_browser_goes_on_to_what_is_looked_at(ready: Shop, bench: Client) -> None:
+    """Loading the page that is open anew would call off the way to the next one."""
+    sent = {"HX-Request": "true", "HX-Current-URL": "http://bench/bikes/1?open=lookups"}
+    answer = bench.post("/bikes/1/answers", data={"q:bike.frame.rotor_max": "180 mm"}, headers=sent)
+    assert answer.headers["HX-Redirect"].endswith("#moved")
+    assert "HX-Refresh" not in answer.headers
+
+
 def test_more_answers_than_a_dozen_are_all_kept(ready: Shop, bench: Client) -> None:
     many = {f"q:bike.fastener.extra{n}.part": f"part {n}" for n in range(20)}
     bench.post("/bikes/1/answers", data=many)

@@ -144,9 +144,10 @@ def _do(page: Page, photo: Path) -> None:
     if (proof := page.locator("#photo")).count():
         proof.set_input_files(photo)
     if (options := page.locator("label.choice")).count():
-        wanted = options.get_by_text("Right hand")
+        came = "/hands-delivered" in page.url  # as the first choice of the lookups says
+        wanted = options.get_by_text("Left hand" if came else "Right hand")
         (wanted if wanted.count() else options).first.click()
-    if (word := page.locator("#word")).count():
+    if (word := page.locator("#word")).count() and word.is_visible():
         word.fill("the stem's maker, by telephone: 4.7 is enough with paste")
     if (day := page.locator("#day")).count():
         day.fill((date.today() + timedelta(days=14)).isoformat())

@@ -226,7 +226,7 @@ STOPS = (
         "fit changed": "/fit?change=rider.inseam%3D83+cm",
         "build": "/build", "gates": "/gates", "papers": "/papers", "photo": "/photo",
         "carton": "/carton", "care": "/care", "journey": "/journey", "inspection": "/inspection",
-        "record": "/record", "verified": "/verify", "level": "/level",
+        "record": "/record", "verified": "/verify", "level": "/level", "undo": "/undo",
         "readings": "/readings", "step torque": "/steps/bar-in-stem",
         "step photo": "/steps/fork-forward", "step wrong": "/steps/bar-in-stem?wrong=1",
         "reading": "/readings/fork-sag",

@@ -273,7 +273,7 @@ def answers(request: Request, bike: int, form: Form) -> Response:
     if not found:
         raise input_error("nothing-answered", "", "answer at least one, then press again")
     seen = changing.look(shop_of(request), bike, Wanted(changes=tuple(found)))
-    if seen.says or seen.refused:
+    if seen.reopened or seen.falls or seen.refused:
         return go(request, f"/bikes/{bike}{_query(found, 'seated')}#moved")
     return _changed(request, bike, found, form)
 

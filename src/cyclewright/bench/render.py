@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -178,10 +179,17 @@ def go(request: Request, path: str, told: Mapping[str, Any] | None = None) -> Re
     if wants_json(request):
         return JSONResponse({"go": path, **(told or {})})
     if is_part(request):
-        # A place on the page that is open would only be scrolled to.
-        headers = {"HX-Redirect": path} | ({"HX-Refresh": "true"} if "#" in path else {})
+        headers = {"HX-Redirect": path} | (
+            {"HX-Refresh": "true"} if _is_open(request, path) else {}
+        )
         return Response(status_code=204, headers=headers)
     return RedirectResponse(path, HTTPStatus.SEE_OTHER)
+
+
+def _is_open(request: Request, path: str) -> bool:
+    """Whether the browser shows that page, and would only scroll to a place on it."""
+    here, there = urlsplit(request.headers.get("HX-Current-URL", "")), urlsplit(path)
+    return bool(there.fragment) and (here.path, here.query) == (there.path, there.query)
 
 
 def status_of(error: CyclewrightError) -> int:

@@ -208,6 +208,8 @@ def make_plan(
     worth = [_with_holdings(step, holdings) for step in planned] if holdings else planned
     whole = _without_empty_rounds(worth, chosen)
     for step in chosen:
+        if step.if_opened and step.if_opened not in opened:
+            continue
         for question in _asks_torque(step, known, torques):
             asked.setdefault(question.field, question)
     return Plan(whole, tuple(asked.values()), tuple(undecided))
