@@ -80,7 +80,8 @@ nonsense: $(VENV)/test.stamp
 
 # Every field, every fact and many histories round the gates; the figures go to docs/walks.md.
 walks: $(VENV)/test.stamp
-	WALKS=full WALKS_REPORT=docs/walks.md $(VENV)/bin/pytest -q tests/walks
+	WALKS=full WALKS_REPORT=docs/walks.md $(VENV)/bin/pytest -q tests/walks \
+	  tests/workshop/test_holding.py
 
 lock: $(VENV)/bootstrap.stamp
 	for name in bootstrap test runtime; do $(VENV)/bin/uv pip compile -q --universal \

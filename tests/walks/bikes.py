@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -16,10 +15,9 @@ from cyclewright.sheets.sheets import Sheets, change, load
 from cyclewright.workshop import receive, release
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import Standing, standing
+from walks.tally import FULL as FULL
 from workshop import shops
 
-FULL = os.environ.get("WALKS") == "full"
-"""Whether everything is walked, or the sample that `make test` takes."""
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BIKES: dict[str, tuple[str, str, Sequence[str]]] = {
     "trail": ("light", "left", shops.FITS),
