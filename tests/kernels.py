@@ -45,8 +45,6 @@ KERNELS = {
     for kernel in (
         Kernel("Sandybridge", frozenset({"avx"}), libm=_NO_FMA),
         Kernel("Haswell", frozenset({"avx2", "fma"}), frozenset(SIMD)),
-        Kernel("SkylakeX", frozenset({"avx512f", "avx512vl", "avx512bw", "avx512dq"}),
-               frozenset(SIMD | {"X86_V4", "AVX512F", "AVX512CD", "AVX512_SKX"})),
     )
 }  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""The sums as Sandybridge, Haswell and SkylakeX take them, beside this machine's own.
+"""The sums as Sandybridge and Haswell take them, beside this machine's own.
 
 Each kernel is a process of its own, since libraries choose theirs once; what the machine itself
 takes is what all other tests run under.
