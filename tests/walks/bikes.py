@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -43,6 +45,13 @@ class Released:
         return self.shop.sheets(self.state)
 
 
+def own_folder() -> Path:
+    """A folder that goes with the run."""
+    folder = Path(mkdtemp(prefix="walk-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
 def sheets(name: str) -> Sheets:
     """The sheets of one of the three, put right."""
     rider, place, changes = BIKES[name]
@@ -57,7 +66,7 @@ def sheets(name: str) -> Sheets:
 @cache
 def released(name: str) -> Released:
     """One of the three, built, ridden and released."""
-    shop = Shop.open(Path(mkdtemp(prefix="walk-")) / "data")
+    shop = Shop.open(own_folder() / "data")
     bike = receive.open_bike(shop, sheets(name), by="Ada")
     shops.build_to_gate(shop, bike)
     assert release.gate(shop, bike, "ride", by="Ada").passed

@@ -23,7 +23,7 @@ from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
 from printing.claims import unfounded
 from walks import tally
-from walks.bikes import BIKES, FULL, sheets
+from walks.bikes import BIKES, FULL, own_folder, sheets
 from walks.test_fields import NOTHING, expected
 from walks.values import another_text
 from workshop import shops
@@ -48,7 +48,7 @@ _MADE: dict[tuple[str, str], Path] = {}
 def folder(name: str, stage: str) -> Path:
     """A shop with one of the three bikes at that stage, made once."""
     if (name, stage) not in _MADE:
-        place = Path(mkdtemp(prefix="history-")) / "data"
+        place = own_folder() / "data"
         before = STAGES.index(stage)
         if before:
             shutil.copytree(folder(name, STAGES[before - 1]), place)
