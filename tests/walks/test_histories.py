@@ -39,7 +39,7 @@ FIELDS = (
 )  # fmt: skip
 JOINTS = ("stem_pinch", "faceplate", "front_axle", "rear_caliper", "seat_collar", "derailleur")
 NEVER = {item.id for item in ITEMS if item.never_override}
-EXAMPLES, STEPS = (150, 25) if FULL else (8, 10)
+EXAMPLES, STEPS = (60, 20) if FULL else (8, 10)
 ENTRIES = [0]
 """Entries that all histories made."""
 _MADE: dict[tuple[str, str], Path] = {}
