@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cyclewright.errors import InputError, Refusal
-from cyclewright.workshop import build, care, pack, release
+from cyclewright.workshop import build, care, pack, paper, receive, release
 from cyclewright.workshop.shop import Shop
-from workshop.shops import opened, record
+from workshop.shops import opened, record, text_of
 
 
 def _pedals(shop: Shop) -> str:
@@ -121,3 +121,28 @@ def test_a_bar_that_was_out_asks_for_no_brakes_to_be_bedded_in(released: Shop) -
     stays = {"controls-in-order", "grips-clamped", "bar-ends-plugged", "hands-proved"}
     assert not gone & {*stays, "bedding-in", "car-park-ride", "bolts-drive"}
     assert not any(name.startswith("hands-changed") for name in gone)
+
+
+def test_from_the_first_moment_a_packed_bike_is_passed_nowhere(released: Shop) -> None:
+    """It said that it counts as not released, and was released with every line still open."""
+    pack.open_pack(released, 1, by="Ada")
+    for gate in ("ride", "release"):
+        missing = {row.item: row for row in release.gate(released, 1, gate, by="Ada").missing}
+        assert missing["packed"].never_override and "journey" in missing["packed"].why
+    with pytest.raises(Refusal, match="begin its rebuild first"):
+        release.release(released, 1, by="Ada")
+    shown, (row,) = care.show(released, 1), receive.list_bikes(released)
+    assert shown.passed == {} and shown.lapsed == row.lapsed != "" and row.blocked
+    assert "Do not ride" in text_of(paper.print_document(released, "tag", 1))
+    # begun by mistake: nothing was loosened, so nothing but the release is done again
+    pack.open_rebuild(released, 1, by="Ada")
+    assert release.gate(released, 1, "ride", by="Ada").passed
+    release.release(released, 1, by="Ada")
+    assert care.show(released, 1).released is not None
+
+
+def test_tyres_let_down_are_pumped_again_on_arrival(released: Shop) -> None:
+    pack.open_pack(released, 1, by="Ada")
+    pack.pack(released, 1, ["front-tyre-pressure"], by="Ada")
+    pack.open_rebuild(released, 1, by="Ada")
+    assert "tyre-pressures" in {row.item for row in release.gate(released, 1, "ride").missing}

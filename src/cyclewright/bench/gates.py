@@ -24,7 +24,11 @@ _PAGES = {
     "care": ("/care#held", "To its parts"),
     "build": ("/build", "To the steps"),
 }
-_PLACES = {"findings": ("/inspection#found", "To the findings"), "recall": ("/care", "What to do")}
+_PLACES = {
+    "findings": ("/inspection#found", "To the findings"),
+    "recall": ("/care", "What to do"),
+    "packed": ("/journey", "To the journey"),
+}
 
 
 @router.get("/bikes/{bike}/gates")

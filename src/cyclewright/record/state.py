@@ -236,6 +236,11 @@ class BikeState:
         """Whether a newer version wrote something this one cannot judge."""
         return bool(self.unknown)
 
+    @property
+    def packing(self) -> bool:
+        """Whether it is packed for a journey, or being packed, and its rebuild has not begun."""
+        return self.visit_kind == "pack" and self.pack is not None and not self.pack.rebuilding
+
     def step(self, name: str) -> StepState:
         """How a step stands."""
         return self.steps.get(name, StepState())

@@ -60,5 +60,9 @@ def gate_words() -> dict[str, str]:
     """What each gate item is called, by its id, in the gates' order."""
     from cyclewright.record.gates import HELD, ITEMS
 
-    own = {"ride-gate": "ride gate", "problem": "problem noted at a step"}
+    own = {
+        "ride-gate": "ride gate",
+        "problem": "problem noted at a step",
+        "packed": "packed for a journey",
+    }
     return own | {item.id: item.text for item in (*ITEMS, *HELD)}

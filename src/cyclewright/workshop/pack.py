@@ -207,10 +207,10 @@ def lines_of(state: BikeState) -> dict[str, Step]:
 def _again(step: Step) -> bool:
     """Whether packing takes the step's own evidence.
 
-    A step about a joint loses it only where the joint is opened; a direction, a pressure or a
-    spacer has no joint and is set anew.
+    A step that sets a joint loses it only where the joint is opened; a direction, a pressure or
+    a spacer sets none and is set anew.
     """
-    return bool(step.data.get("loosens")) or not step.joints
+    return bool(step.data.get("loosens") or step.data.get("reads")) or not step.joints
 
 
 def _reopened(state: BikeState) -> tuple[str, ...]:

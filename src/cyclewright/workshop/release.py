@@ -53,6 +53,12 @@ _ITEM_OF = {
 }
 
 
+PACKED = Missing(
+    "packed", "it is packed, or being packed, for a journey: begin its rebuild first", None, True
+)
+"""What holds a bike from the moment its packing begins."""
+
+
 def gate(
     shop: Shop,
     bike: int,
@@ -193,7 +199,8 @@ def _held(shop: Shop, state: BikeState, gate: str) -> tuple[Missing, ...]:
         Missing(row.item, row.why, row.step, row.never_override)
         for row in gates.lacking(state, gate)
     )
-    return (*inspection.lacking(state, gate), *holding.lacking(shop, state, gate), *steps)
+    found = (*inspection.lacking(state, gate), *holding.lacking(shop, state, gate), *steps)
+    return (PACKED, *found) if state.packing else found
 
 
 def papers(shop: Shop, bike: int, sheets: Sheets | None = None) -> CheckAnswer:
