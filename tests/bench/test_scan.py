@@ -6,6 +6,7 @@ import pytest
 
 from bench.conftest import Client
 from cyclewright.bench.scan import read_tag
+from cyclewright.workshop import inspection, receive
 from cyclewright.workshop.shop import Shop
 
 
@@ -32,6 +33,17 @@ def test_a_number_typed_leads_there_too_and_a_wrong_one_is_told(client: Client) 
     assert client.get("/scan", params={"code": "2"}).headers["location"] == "/bikes/2"
     assert "no bike 99999" in client.get("/scan", params={"code": "99999"}).text
     assert "not one of this shop" in client.get("/scan", params={"code": "a crate"}).text
+
+
+def test_a_bike_that_is_not_to_be_ridden_says_so_at_the_scan(client: Client, shop: Shop) -> None:
+    client.get("/scan", params={"code": "2"})
+    assert "its ride gate is not passed" in client.get("/bikes/2").text
+    inspection.open_inspection(shop, 2, "crashed", by="Ada")
+    inspection.find(shop, 2, "bar scored at the clamp", "stop", by="Ada")
+    stopped = client.get("/scan", params={"code": "2"})
+    assert "Do not ride bike 2" in stopped.text and "bar scored at the clamp" in stopped.text
+    row = next(row for row in receive.list_bikes(shop) if row.id == 2)
+    assert row.blocked
 
 
 def test_units_are_kept_by_device_and_bare_numbers_are_meant_in_them(client: Client) -> None:

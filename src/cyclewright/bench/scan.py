@@ -64,16 +64,23 @@ def scan(request: Request, code: str = Query("", max_length=300)) -> Response:
 
 
 def _stops(shop: Shop, bike: int) -> tuple[str, ...]:
-    """Why nobody rides this bike: a recall, or what it was released for stands no more."""
+    """Why nobody rides this bike: a recall, a finding that stops it, or a release that lapsed."""
     state = shop.state(bike)
     recalled = tuple(hit.line() for hit in recall.blocking(shop, state))
     stands = standing(shop, state)
-    if recalled or not stands.lapsed:
-        return recalled
+    found = tuple(row.why for row in stands.missing["ride"] if row.item == "findings")
+    if recalled or found or not stands.lapsed:
+        return (*recalled, *found)
     return (views.plainly(stands.lapsed),)
 
 
 def _said(shop: Shop, tag: Tag) -> str:
+    """How the printed tag stands to the record, and whether the bike may be ridden."""
+    rides = standing(shop, shop.state(tag.bike)).may_ride
+    return _age(shop, tag) + ("" if rides else " Not to be ridden: its ride gate is not passed.")
+
+
+def _age(shop: Shop, tag: Tag) -> str:
     """How the printed tag stands to the record."""
     if not tag.head:
         return f"Bike {tag.bike}."

@@ -253,6 +253,7 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
     from cyclewright.workshop.standing import standing
 
     stands, (done, total) = standing(shop, state, recalls=False), progress(state)
+    stopped = any(found.holds_up and found.severity == "stop" for found in state.findings.values())
     problem = any(state.step(name).status == "problem" for name in state.planned_steps())
     content = {
         "id": state.bike,
@@ -262,7 +263,7 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
         "done": done,
         "total": total,
         "updated": state.updated,
-        "blocked": problem or bool(stands.lapsed),
+        "blocked": problem or stopped or bool(stands.lapsed),
         "lapsed": stands.lapsed,
         "passed": bool(state.gates or state.fallen or state.released),
         "serial": state.serial,
