@@ -50,6 +50,7 @@ def _cut_off(page: Page) -> None:
     """Something is entered while the network is gone, and so it waits."""
     page.locator("html[data-kept]").wait_for(state="attached")
     page.context.set_offline(True)
+    page.get_by_role("button", name="More", exact=True).click()
     page.get_by_role("button", name="This is what it reads").click()
     page.locator("#dock summary").click()
     page.locator("h1, h2").first.scroll_into_view_if_needed()

@@ -26,6 +26,16 @@ def said(client: Client, path: str, *values: str) -> str:
     return client.get(path).text
 
 
+def test_what_is_read_starts_empty_beside_what_is_expected(client: Client, bike: str) -> None:
+    """One tap made a proof that nobody took."""
+    field = re.compile(r'<input id="value"[^>]*>')
+    for kind in client.data(f"{bike}/readings")["kinds"]:
+        page = client.get(f"{bike}/readings/{kind}").text
+        assert 'value=""' in field.search(page)[0], kind  # type: ignore[index]
+        assert client.post(f"{bike}/readings/{kind}", data={"value": ""}).status_code == 422
+    assert client.data(f"{bike}/readings")["readings"] == []
+
+
 def test_every_reading_has_its_steps_and_the_posture_of_its_maker(client: Client) -> None:
     kinds = client.data("/bikes/1/readings")["kinds"]
     assert {"fork-sag", "shock-sag", "front-drop", "rear-drop"} <= set(kinds)

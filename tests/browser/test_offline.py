@@ -77,6 +77,7 @@ def test_steps_readings_and_photos_wait_and_arrive_once_beside_a_colleague(
     assert phone.url.endswith(follow)
     expect(phone.locator("#dock")).to_contain_text("Kept on this phone")
     phone.goto(f"{bike}/readings/fork-sag")
+    phone.get_by_role("button", name="More", exact=True).click()
     value = phone.locator("#value").input_value()
     phone.get_by_role("button", name="This is what it reads").click()
     expect(phone.locator("#messages")).to_contain_text("Kept.")

@@ -152,8 +152,13 @@ def _do(page: Page, photo: Path) -> None:
     if (day := page.locator("#day")).count():
         day.fill((date.today() + timedelta(days=14)).isoformat())
     value = page.locator("#value")
-    if value.count() and not value.input_value():
-        value.fill(_likely(page))
+    if value.count():
+        assert value.input_value() == ""
+        expected = page.locator("[data-from]:not([data-from='']) button[aria-label=More]")
+        if expected.count():
+            expected.click()
+        else:
+            value.fill(_likely(page))
     page.get_by_role("button", name="Done").click()
     page.wait_for_function(
         "before => location.href !== before || document.querySelector('.problems')", arg=before

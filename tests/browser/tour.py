@@ -148,6 +148,7 @@ def _answer_wrongly(page: Page) -> None:
 
 
 def _read_ring(page: Page) -> None:
+    page.get_by_role("button", name="More", exact=True).click()
     page.get_by_role("button", name="This is what it reads").click()
     page.locator(".verdict").wait_for()
 
@@ -155,6 +156,7 @@ def _read_ring(page: Page) -> None:
 def _cut_off(page: Page) -> None:
     page.locator("html[data-kept]").wait_for(state="attached")
     page.context.set_offline(True)
+    page.get_by_role("button", name="More", exact=True).click()
     page.get_by_role("button", name="This is what it reads").click()
     page.locator("#dock summary").click()
 

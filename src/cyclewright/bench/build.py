@@ -300,7 +300,7 @@ def _next(seen: visit.Visit, name: str) -> str | None:
 def _expected(
     shop: Shop, seen: visit.Visit, step: visit.StepView, system: System
 ) -> dict[str, str]:
-    """Where the stepper of a step starts, and by how much it steps."""
+    """What a step is expected to read, and by how much its stepper steps."""
     asked = step.record
     if asked is None or step.finished:
         return {"value_start": "", "value_step": "1"}

@@ -1,4 +1,4 @@
-"""Readings: steppers that start at the expected value, and what to set next."""
+"""Readings: fields that start empty beside what is expected, and what to set next."""
 
 from __future__ import annotations
 
@@ -163,7 +163,7 @@ def show(request: Request, bike: int) -> Response:
 
 @router.get("/bikes/{bike}/readings/{kind}")
 def ask(request: Request, bike: int, kind: str) -> Response:
-    """One reading, its stepper at the expected value; once what the last one said."""
+    """One reading, empty beside what is expected; once what the last one said."""
     told = session_of(request).take()
     answer = None if told is None else told.answer
     return _ask(request, bike, kind, answer=answer if answer and answer.kind == kind else None)

@@ -90,6 +90,13 @@
     if (!button) return;
     const box = button.closest("[data-stepper]");
     const field = box.querySelector("input");
+    // What is read starts empty: the first press takes what is expected, the next ones step from it.
+    if (!field.value && box.dataset.from) {
+      event.preventDefault();
+      field.value = box.dataset.from;
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+      return;
+    }
     const found = /^(\s*[+-]?\d*\.?\d+)(.*)$/.exec(
       field.value.replace("−", "-").replace(/(\d),(\d)/, "$1.$2"),
     );
