@@ -115,7 +115,45 @@ def test_a_finding_that_stops_the_bike_is_never_declined_away(shop: Shop) -> Non
     assert "declined, but it stops the bike" in left.why
     assert use.inspection(shop, 1).verdict.startswith("not to be ridden")
     use.put_right(shop, 1, 1, "frame replaced")
+    wanted = {item.item for item in release.gate(shop, 1, "ride").missing}
+    assert {"inspection", "bar-and-stem", "axles", "headset"} <= wanted
+    do_again(shop)
+    assert release.gate(shop, 1, "ride").passed
+
+
+@pytest.mark.parametrize(
+    ("found", "what", "items"),
+    [
+        ("bar scored at the clamp", "a new one", {"bar-and-stem", "inspection"}),
+        ("something bent", "new front rotor", {"axles", "brake-hold", "inspection"}),
+        ("noise somewhere", "it was the shed door", {"inspection"}),
+    ],
+)
+def test_what_was_put_right_is_proved_anew_and_its_place_looked_at_again(
+    shop: Shop, found: str, what: str, items: set[str]
+) -> None:
+    _crashed(shop)
+    _prove(shop)
+    use.find(shop, 1, found, "stop", point="look-bar-and-stem", photos=[photo()])
+    use.put_right(shop, 1, 1, what)
+    wanted = {item.item for item in release.gate(shop, 1, "ride").missing}
+    assert items <= wanted
+    do_again(shop)
+    assert release.gate(shop, 1, "ride").passed
+
+
+def test_touching_up_paint_opens_no_joint(shop: Shop) -> None:
+    _crashed(shop)
+    _prove(shop)
+    use.find(shop, 1, "paint rubbed on the chainstay", "note", photos=[photo()])
+    use.put_right(shop, 1, 1, "touched up")
     assert release.gate(shop, 1, "ride", by="Ada").passed
+
+
+def test_after_a_fall_wheels_hanger_limits_and_gears_are_read(shop: Shop) -> None:
+    _crashed(shop)
+    looked = {"wheels-true", "hanger-straight", "limits-set", "gears-indexed"}
+    assert looked <= set(shop.state(1).planned_steps())
 
 
 def test_lesser_findings_wait_for_the_release_and_may_be_declined(shop: Shop) -> None:

@@ -99,7 +99,7 @@ def test_a_released_bike_is_blocked_too_and_free_with_a_new_part(built: Shop) ->
     build_until(built, 1, "Prove", "Release")
     release.release(built, 1, by="Ada")
     use.open_recall(built, "brake lever", maker="Grabb", model="Two", batches=["B7"], **TOLD)
-    assert not receive.list_bikes(built)[0].blocked
+    assert "read them off the part" in receive.list_bikes(built)[0].recalls[0]
     assert "stop: recall 1" in _fit(built)
     assert receive.list_bikes(built)[0].blocked
     with pytest.raises(Refusal, match="record this one as fitted"):
@@ -131,7 +131,37 @@ def test_a_frame_is_found_by_the_sheet(shop: Shop) -> None:
     assert other.carries == ()
     row = use.open_recall(shop, "frame", maker=frame.maker, serials=[frame.serial], **TOLD)
     assert row.carries == (bike,)
-    assert use.open_recall(shop, "saddle", **TOLD).not_recorded == (bike,)
+    assert use.open_recall(shop, "saddle", **TOLD).carries == (bike,)
+    assert use.open_recall(shop, "flux thing", **TOLD).not_recorded == (bike,)
+
+
+@pytest.mark.parametrize(
+    ("part", "on_record", "waits"),
+    [
+        ("stem", "", "the stem"),
+        ("front rotor", "rear rotor", "the front rotor"),
+        ("brake lever", "front brake lever", "the rear brake lever"),
+        ("brake lever", "brake levers", ""),
+        ("pedals", "left pedal", "the right pedal"),
+        ("chain", "", "the chain"),
+        ("spare rotor", "", ""),
+    ],
+)
+def test_a_part_that_nobody_wrote_down_blocks_until_its_marks_are_read(
+    shop: Shop, part: str, on_record: str, waits: str
+) -> None:
+    bike = opened(shop)
+    if on_record:
+        use.fit_part(shop, bike, on_record, maker="Other", marks_only=True, by="Ada")
+    row = use.open_recall(shop, part, maker="Grabb", batches=["B7"], **TOLD)
+    assert row.may_carry == ((bike,) if waits else ())
+    (listed,) = receive.list_bikes(shop)
+    assert listed.recalls == care.show(shop, bike).recalls
+    assert [waits in line for line in listed.recalls] == ([True] if waits else [])
+    if waits:
+        name = waits.removeprefix("the ")
+        use.fit_part(shop, bike, name, maker="Other", marks_only=True, by="Ada")
+    assert care.show(shop, bike).recalls == ()
 
 
 def test_settled_on_one_bike_and_lifted_for_all(shop: Shop) -> None:

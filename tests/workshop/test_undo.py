@@ -346,9 +346,66 @@ def test_an_earlier_visit_is_closed(released: Shop) -> None:
     newest = undo.newest(released, 1, "Ada")
     assert newest is not None
     inspection.open_inspection(released, 1, "used", by="Ada")
-    assert undo.newest(released, 1, "Ada") is None
+    begun = undo.newest(released, 1, "Ada")
+    assert begun is not None and begun.kind == "visit-opened"
     with pytest.raises(Refusal, match="of this visit"):
         undo.undo(released, 1, number=newest.number)
+
+
+def _inspect(shop: Shop) -> None:
+    inspection.open_inspection(shop, 1, "used", by="Ada")
+
+
+def _pack(shop: Shop) -> None:
+    pack.open_pack(shop, 1, by="Ada")
+
+
+@pytest.mark.parametrize("begin", [_inspect, _pack])
+def test_a_visit_begun_in_error_is_taken_back_and_the_release_stands_as_it_stood(
+    released: Shop, begin: Callable[[Shop], None]
+) -> None:
+    before = released.state(1)
+    begin(released)
+    assert standing(released, released.state(1)).released is None
+    begun = released.state(1)
+    taken = undo.undo(released, 1, by="Ada")
+    assert bare(released.state(1)) == bare(before)
+    assert standing(released, released.state(1)).released is not None
+    assert undo.undo(released, 1, number=taken.numbers[0], by="Ada").put_back
+    assert bare(released.state(1)) == bare(begun)
+    taken = undo.undo(released, 1, by="Ada")
+    assert bare(released.state(1)) == bare(before)
+    build.touch(released, 1, ["stem_pinch"], "looked under it", by="Ada")
+    with pytest.raises(Refusal, match="was recorded since"):
+        undo.undo(released, 1, number=taken.numbers[0], by="Ada")
+
+
+def test_a_visit_that_holds_anything_is_not_taken_back(released: Shop) -> None:
+    inspection.open_inspection(released, 1, "used", by="Ada")
+    begun = undo.newest(released, 1, "Ada")
+    assert begun is not None
+    inspection.find(released, 1, "bar scored", "stop", by="Ada")
+    with pytest.raises(Refusal, match="was recorded since: undo that first"):
+        undo.undo(released, 1, number=begun.number, by="Ada")
+    undo.undo(released, 1, by="Ada")
+    undo.undo(released, 1, number=begun.number, by="Ada")
+    assert standing(released, released.state(1)).released is not None
+
+
+def test_a_rebuild_begun_in_error_is_packing_again(released: Shop) -> None:
+    pack.open_pack(released, 1, by="Ada")
+    before = released.state(1)
+    pack.open_rebuild(released, 1, by="Ada")
+    undo.undo(released, 1, by="Ada")
+    assert bare(released.state(1)) == bare(before)
+    assert released.state(1).packing
+
+
+def test_the_first_visit_is_never_taken_back(shop: Shop) -> None:
+    bike = opened(shop)
+    assert undo.newest(shop, bike, "Ada") is None
+    with pytest.raises(Refusal):
+        undo.undo(shop, bike, number=1)
 
 
 def test_a_release_whose_ground_is_taken_back_stands_no_more_until_it_is_put_back(

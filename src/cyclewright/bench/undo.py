@@ -1,4 +1,7 @@
-"""Undo: the act that a button names is taken back or put back, another's after a second look."""
+"""Undo: the act that a button names is taken back or put back.
+
+Another's act, and one whose undo lets a gate fall, is looked at first.
+"""
 
 from __future__ import annotations
 
@@ -19,13 +22,19 @@ from cyclewright.bench.render import (
     shop_of,
     wants_json,
 )
-from cyclewright.errors import Refusal
+from cyclewright.errors import CyclewrightError, Refusal
 from cyclewright.workshop import undo as undoing
 
 router = APIRouter(include_in_schema=False)
 
 Number = Annotated[int, Query(ge=1, lt=2**31)]
-PLACES = {"readings": "/readings", "record": "/record", "setup": ""}
+PLACES = {
+    "readings": "/readings",
+    "record": "/record",
+    "setup": "",
+    "inspection": "/inspection",
+    "journey": "/journey",
+}
 """Pages that a button may stand on besides the steps, and where each lies."""
 
 
@@ -51,14 +60,16 @@ def ask(request: Request, bike: int, number: Number, to: str = "record") -> Resp
 def undo(request: Request, bike: int, form: Form) -> Response:
     """Take back the act that the button named, or put back what an undo took."""
     shop, to = shop_of(request), forms.text(form, "to")
-    number = forms.number_of(form, "number")
+    number, sure = forms.number_of(form, "number"), bool(forms.text(form, "sure"))
+    if number is not None and not (sure or wants_json(request)) and _falls(request, bike, number):
+        return go(request, _asked(bike, number, to))
     before = {step.id: step.status for step in visit.of(shop, bike).steps}
     try:
         answer = undoing.undo(
             shop,
             bike,
             number=number,
-            anyone=bool(forms.text(form, "sure")),
+            anyone=sure,
             strict=True,
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
@@ -67,13 +78,27 @@ def undo(request: Request, bike: int, form: Form) -> Response:
         anothers = any(problem.code == "anothers" for problem in refused.problems)
         if number is None or not anothers or wants_json(request):
             raise
-        return go(request, f"/bikes/{bike}/undo?number={number}")
+        return go(request, _asked(bike, number, to))
     told = visit.Told(_words(answer), answer.reopened)
     if is_part(request):
         seen = visit.of(shop, bike)
         return HTMLResponse(html(request, "part/plan.html", build.plan_context(seen, told)))
     session_of(request).said = told
     return go(request, _back(shop, bike, to, before), answer.to_json())
+
+
+def _asked(bike: int, number: int, to: str) -> str:
+    """The page that asks before the undo."""
+    return f"/bikes/{bike}/undo?number={number}" + (f"&to={to}" if to in PLACES else "")
+
+
+def _falls(request: Request, bike: int, number: int) -> bool:
+    """Whether a gate that is passed would fall; what cannot be undone is told by the undo."""
+    try:
+        look = undoing.look(shop_of(request), bike, number=number, by=person_of(request))
+    except CyclewrightError:
+        return False
+    return bool(look.falls)
 
 
 def _words(answer: undoing.UndoAnswer) -> str:

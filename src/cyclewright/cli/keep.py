@@ -451,7 +451,7 @@ def _print_recall(row: RecallRow) -> None:
     for told, bikes in (
         ("blocked, carries it", row.carries),
         ("blocked, may carry it", row.may_carry),
-        ("no such part recorded, look", row.not_recorded),
+        ("not known whether it has one, look", row.not_recorded),
         ("settled", row.settled),
     ):
         if bikes:

@@ -35,6 +35,8 @@ class Point:
     """Joints that the look takes apart."""
     again: tuple[str, ...] = ()
     """Steps that are done again after it and that no joint reaches."""
+    checks: tuple[str, ...] = ()
+    """Steps that read what a fall moves, by themselves."""
 
 
 @cache
@@ -62,6 +64,7 @@ def _point(row: dict[str, Any], source: str) -> Point:
             row.get("source", source),
             tuple(row.get("opens", ())),
             tuple(row.get("again", ())),
+            tuple(row.get("checks", ())),
         )
     except (KeyError, TypeError) as error:
         raise knowledge_error(where, f"put the row right: {error}") from error

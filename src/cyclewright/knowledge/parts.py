@@ -7,7 +7,7 @@ number and the spelling.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -67,6 +67,13 @@ class Part:
         named = [joint.format(end=end) for end in ends for joint in self.kind.joints]
         rear = self.kind.rear_joints if "rear" in ends else ()
         return tuple(dict.fromkeys((*named, *rear)))
+
+    @property
+    def place(self) -> str:
+        """Where it sits: its row, and the end where one was said; empty for what nobody knows."""
+        if self.kind is None or self.spare:
+            return ""
+        return f"{self.kind.id} {self.side}" if self.side in ENDS else self.kind.id
 
     @property
     def steps(self) -> tuple[str, ...]:
@@ -136,6 +143,23 @@ def told(text: str) -> tuple[Part, ...]:
             found.append(Part(kind.names[0], kind, side))
         at += length
     return tuple(dict.fromkeys(found))
+
+
+def on_bike(joints: Set[str], steps: Set[str]) -> frozenset[str]:
+    """The places of parts that a bike has, by the joints and steps of its plan.
+
+    >>> places = on_bike({"front_rotor", "stem_pinch"}, set())
+    >>> sorted(place for place in places if place.startswith(("rotor", "stem")))
+    ['rotor', 'rotor front', 'stem', 'stem front', 'stem rear']
+    """
+    found = (Part(kind.names[0], kind, side) for kind in kinds() for side in ("", *ENDS))
+    return frozenset(
+        part.place
+        for part in found
+        if part.joints == (ALL,)
+        or joints & set(part.joints)
+        or (not part.joints and steps & set(part.steps))
+    )
 
 
 @cache

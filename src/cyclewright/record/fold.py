@@ -480,6 +480,7 @@ def _booked(state: BikeState, event: Event) -> None:
 
 def _findings(state: BikeState, event: Event) -> None:
     state.findings = findings.APPLIED[event.kind](state.findings, event)
+    _lapse(state, event)
 
 
 def _carton(state: BikeState, event: Event) -> None:

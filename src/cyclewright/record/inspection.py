@@ -30,7 +30,7 @@ def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
         for point in points()
         if cause in (point.causes or CAUSES) and holds(point.applies, facts) is not False
     ]
-    again = _together(looked, build)
+    again = _together(looked, build) | _named(looked, "checks")
     kept = [step for step in build.steps if _proves(step) or step.id in again or step.if_opened]
     ids = {step.id for step in kept}
     proofs = [
@@ -57,9 +57,7 @@ def _together(looked: Sequence[PlannedStep], build: Plan) -> set[str]:
     The brakes are on their hands: a change of hands that the build made is not made again.
     """
     opened = {joint for step in looked for joint in step.joints}
-    named = {
-        name for point in points() if point.id in {s.id for s in looked} for name in point.again
-    }
+    named = _named(looked, "again")
     setting = {step.id for step in build.steps if step.id in named or opened & _opened_by(step)}
     found = set(setting)
     for step in build.steps:
@@ -71,6 +69,12 @@ def _together(looked: Sequence[PlannedStep], build: Plan) -> set[str]:
     return (found | setting) - {
         step.id for step in build.steps if step.id.startswith(CHANGE_OF_HANDS)
     }
+
+
+def _named(looked: Sequence[PlannedStep], key: str) -> set[str]:
+    """Steps of the build that the points to look at name under a key."""
+    ids = {step.id for step in looked}
+    return {name for point in points() if point.id in ids for name in getattr(point, key)}
 
 
 def _opened_by(step: PlannedStep) -> set[str]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Mapping
+from dataclasses import dataclass, replace
 
-from cyclewright.knowledge.parts import alike
+from cyclewright.knowledge.parts import alike, named
 from cyclewright.record.shop import Recall
+
+PAIRS = (("front", "rear"), ("left", "right"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,28 @@ def hits(
                 continue
             found.append(Hit(recall.id, part, carries is True, recall.why, recall.do))
     return tuple(found)
+
+
+def unmarked(
+    recalls: Iterable[Recall], parts: Iterable[Fitted], has: Container[str]
+) -> tuple[Fitted, ...]:
+    """Parts that open recalls are about and that sit on the bike though nobody wrote them down.
+
+    `has` are the places of its parts. One side on record says nothing of the other.
+    """
+    listed = [part for one in parts for part in named(one.part)]
+    found: dict[str, Fitted] = {}
+    for recall in recalls:
+        for part in named(recall.part):
+            known = {other.side for other in listed if other.kind is part.kind}
+            if part.kind is None or "" in known or part.place not in has:
+                continue
+            both = next((pair for pair in PAIRS if known & set(pair)), ("",))
+            for side in (part.side,) if part.side else both:
+                if side not in known and replace(part, side=side).place in has:
+                    name = recall.part if side == part.side else f"{side} {recall.part}"
+                    found.setdefault(name, Fitted(name))
+    return tuple(found.values())
 
 
 def about(recall: Recall, part: Fitted) -> bool:

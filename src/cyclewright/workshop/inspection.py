@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.errors import input_error, refusal
 from cyclewright.units import System
+from cyclewright.workshop import holding
 from cyclewright.workshop.acts import By, answered, one
 from cyclewright.workshop.answers import Missing, RecordAnswer
 from cyclewright.workshop.evidence import photo as kept_photo
@@ -203,17 +204,35 @@ def put_right(
     by: By = None,
     uuid: str | None = None,
 ) -> RecordAnswer:
-    """A finding was put right; work declined before can still be done."""
+    """A finding was put right; work declined before can still be done.
+
+    The parts that finding, quote or work name were worked on: what fastens them is proved anew.
+    """
     said = checked_text(what, "what", 500)
 
     def data(state: BikeState) -> dict[str, Any]:
         found = _known(state, finding)
         if found.status == "put-right":
             raise refusal("settled", f"finding {finding}", f"it was put right: {found.settled}")
-        return {"finding": finding, "what": said}
+        return {"finding": finding, "what": said, "lapse": _worked_on(state, found, said)}
 
     events, state = one(shop, bike, "finding-put-right", f"finding:{finding}", data, by, uuid=uuid)
     return answered(state, events, f"finding {finding} put right: {said}")
+
+
+def _worked_on(state: BikeState, found: Found, what: str) -> dict[str, Any]:
+    """What putting a finding right takes away: joints of its parts, and the look at its place.
+
+    Work on the frame itself opens every joint only where the finding stopped the bike.
+    """
+    from cyclewright.knowledge.parts import ALL, told
+
+    stops = found.severity == "stop"
+    parts = told(". ".join((found.text, found.work, what)))
+    moved = [part for part in parts if stops or ALL not in part.joints]
+    data = holding.lapse(state, moved, f"finding {found.id} was put right")
+    looked = found.point in state.planned_steps() and stops
+    return {**data, "steps": [*data["steps"], *([found.point] if looked else ())]}
 
 
 def decline(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,7 @@ from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid
 
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
-    from cyclewright.record.recall import Fitted, Hit
+    from cyclewright.record.recall import Cleared, Fitted, Hit
     from cyclewright.record.shop import Recall, ShopState
     from cyclewright.record.state import BikeState
 
@@ -43,9 +43,9 @@ class RecallRow:
     carries: tuple[int, ...] = ()
     """Bikes that carry a recalled part."""
     may_carry: tuple[int, ...] = ()
-    """Bikes with such a part whose marks are not all recorded."""
+    """Bikes with such a part whose marks are not all recorded, or not at all."""
     not_recorded: tuple[int, ...] = ()
-    """Bikes on which no such part is recorded at all."""
+    """Bikes of which nobody knows whether they have such a part: it blocks none of them."""
     settled: tuple[int, ...] = ()
     """Bikes on which it was settled."""
 
@@ -312,13 +312,30 @@ def recall(shop: Shop, number: int) -> RecallRow:
 
 
 def blocking(shop: Shop, state: BikeState) -> tuple[Hit, ...]:
-    """Parts of a bike that an open recall is, or may be, about."""
-    from cyclewright.record.recall import hits
-
+    """Parts of a bike that an open recall is, or may be, about, on record or not."""
     standing = shop.own().open_recalls()
     if not standing:
         return ()
-    return hits(standing, carried(shop, state), state.cleared)
+    return _hits(standing, carried(shop, state), places(state), state.cleared)
+
+
+def _hits(
+    recalls: Sequence[Recall],
+    listed: Sequence[Fitted],
+    has: Container[str],
+    cleared: Mapping[int, Cleared],
+) -> tuple[Hit, ...]:
+    from cyclewright.record.recall import hits, unmarked
+
+    return hits(recalls, (*listed, *unmarked(recalls, listed, has)), cleared)
+
+
+def places(state: BikeState) -> frozenset[str]:
+    """The places of the parts that a bike has, as far as its plan tells."""
+    from cyclewright.knowledge.parts import on_bike
+
+    steps = state.planned_steps()
+    return on_bike({joint for step in steps.values() for joint in step.joints}, set(steps))
 
 
 def lacking(shop: Shop, state: BikeState) -> tuple[Missing, ...]:
@@ -339,13 +356,14 @@ def carried(shop: Shop, state: BikeState) -> tuple[Fitted, ...]:
 
 def _row(shop: Shop, item: Recall) -> RecallRow:
     """Every bike is looked at: a recall is rare and has to be complete."""
-    from cyclewright.record.recall import about, hits
+    from cyclewright.record.recall import about
 
     found: dict[str, list[int]] = {key: [] for key in ("sure", "may", "none", "settled")}
     for bike in sorted(shop.store.heads()):
         state = shop.state(bike)
         listed = carried(shop, state)
-        got, ever = hits([item], listed, state.cleared), hits([item], listed, {})
+        has = places(state)
+        got, ever = _hits([item], listed, has, state.cleared), _hits([item], listed, has, {})
         if any(hit.sure for hit in got):
             found["sure"].append(bike)
         elif got:
@@ -374,14 +392,15 @@ def _row(shop: Shop, item: Recall) -> RecallRow:
     )
 
 
-def hit_lines(
-    standing: Iterable[Recall], listed: Sequence[dict[str, Any]], cleared: dict[str, int]
-) -> tuple[str, ...]:
+def hit_lines(standing: Sequence[Recall], summary: Mapping[str, Any]) -> tuple[str, ...]:
     """What open recalls say of a bike whose parts a summary holds as plain data."""
-    from cyclewright.record.recall import Cleared, Fitted, hits
+    from cyclewright.record.recall import Cleared, Fitted
 
-    settled = {int(key): Cleared("", number, None, "") for key, number in cleared.items()}
-    return tuple(hit.line() for hit in hits(standing, (Fitted(**row) for row in listed), settled))
+    cleared = summary["cleared"].items()
+    settled = {int(key): Cleared("", number, None, "") for key, number in cleared}
+    listed = [Fitted(**row) for row in summary["parts"]]
+    found = _hits(standing, listed, frozenset(summary["places"]), settled)
+    return tuple(hit.line() for hit in found)
 
 
 def _known(state: ShopState, number: int) -> Recall:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -249,7 +249,7 @@ def _under(shop: Shop) -> str:
 
 def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
     from cyclewright.record.stage import progress, stage
-    from cyclewright.workshop.recall import carried
+    from cyclewright.workshop.recall import carried, places
     from cyclewright.workshop.standing import standing
 
     stands, (done, total) = standing(shop, state, recalls=False), progress(state)
@@ -270,6 +270,7 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
         "read_only": state.read_only,
         "rider": state.rider,
         "parts": [asdict(item) for item in carried(shop, state)],
+        "places": sorted(places(state)),
         "cleared": {str(key): item.number for key, item in state.cleared.items()},
         "under": _under(shop),
     }
@@ -283,8 +284,9 @@ def _summary(shop: Shop, state: BikeState) -> dict[str, Any]:
 
 def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     data = json.loads(content)
-    found = _recalled(standing, data.pop("parts"), data.pop("cleared"))
-    del data["under"]
+    found = _recalled(standing, data)
+    for key in ("parts", "places", "cleared", "under"):
+        del data[key]
     unreleased, passed = data.pop("unreleased"), data.pop("passed")
     told: dict[str, Any] = {"rider": rider_name(shop, data["rider"]), "recalls": found}
     if found:
@@ -293,14 +295,12 @@ def _row(shop: Shop, content: str, standing: Sequence[Recall]) -> BikeRow:
     return BikeRow(**{**data, **told})
 
 
-def _recalled(
-    standing: Sequence[Recall], listed: Sequence[dict[str, Any]], cleared: dict[str, int]
-) -> tuple[str, ...]:
+def _recalled(standing: Sequence[Recall], summary: Mapping[str, Any]) -> tuple[str, ...]:
     if not standing:
         return ()
     from cyclewright.workshop.recall import hit_lines
 
-    return hit_lines(standing, listed, cleared)
+    return hit_lines(standing, summary)
 
 
 def rider_name(shop: Shop, address: str | None) -> str:

@@ -53,8 +53,10 @@ UNDOABLE = frozenset(
         "packed",
     }
 )
-"""Kinds of events that can be taken back. Visits, gates and releases are not: a gate is asked of
-the present, and falls with what it rested on."""
+"""Kinds of events that can be taken back. Gates and releases are not: a gate is asked of the
+present, and falls with what it rested on."""
+OPENINGS = frozenset({"visit-opened", "pack-opened", "rebuild-opened"})
+"""Kinds that begin a visit, or the second half of one: taken back while it holds nothing else."""
 NOBODY = -1
 """Asks without being on record: none of the acts is their own."""
 _CHANGES = frozenset({"sheet-changed", "rider-changed", "joint-touched", "planned"})
@@ -223,18 +225,18 @@ def _own(shop: Shop, act: Act, author: int | None) -> bool:
 
 def _counts(state: BikeState, act: Act) -> Act | None:
     """What of an act of this visit counts."""
-    return act.without(state.undone) if act.number > state.visit_number else None
+    return act.without(state.undone) if act.number >= state.visit_number else None
 
 
 def _takes(state: BikeState, act: Act) -> bool:
     """Whether an act counts and can be taken back."""
     left = _counts(state, act)
+    if left is None or not left.kinds <= UNDOABLE | OPENINGS:
+        return False
+    if act.number == state.visit_number:
+        return state.visit > 1
     first_plan = act.number == state.visit_number + 1 and state.visit_kind != "pack"
-    return (
-        left is not None
-        and left.kinds <= UNDOABLE
-        and not (first_plan and act.first.kind == "planned")
-    )
+    return not (first_plan and act.first.kind == "planned")
 
 
 def _puts(state: BikeState, act: Act, known: Sequence[Act]) -> bool:
@@ -317,6 +319,7 @@ def _weighed(shop: Shop, state: BikeState, known: Sequence[Act], act: Act) -> _C
     data: dict[str, Any] = {"number": left.number, "numbers": list(left.numbers)}
     if len(set(whole.steps)) == 1:
         data["step"] = whole.steps[0]
+    _check_empty_visit(state, whole, left, events)
     _check_newest_plan(state, whole, left, events)
     bare = fold([*events, _event(state, left, data)])
     if moved := _moved(shop, state, bare, whole):
@@ -338,6 +341,16 @@ def _event(state: BikeState, act: Act, data: Mapping[str, Any]) -> Event:
         data=dict(data),
         hash=b"",
     )
+
+
+def _check_empty_visit(state: BikeState, whole: Act, left: Act, events: Sequence[Event]) -> None:
+    """A visit begun in error is taken back, or put back, while nothing else counts since."""
+    if not whole.kinds & OPENINGS:
+        return
+    for later in events[max(whole.numbers) :]:
+        if later.number not in state.undone and later.kind != "event-undone":
+            do = f"event {later.number} was recorded since: undo that first, or finish the visit"
+            raise refusal("built-upon", f"event {left.number}", do)
 
 
 def _check_newest_plan(state: BikeState, whole: Act, left: Act, events: Sequence[Event]) -> None:
@@ -481,6 +494,8 @@ def _told(
     events: Sequence[Event],
 ) -> UndoAnswer:
     """The act by name, with how the steps and gates stand after it."""
+    from cyclewright.workshop.standing import standing
+
     own = _own(shop, chosen.act, author)
     act = view(chosen.act, chosen.whole, names(shop), own, bool(events))
     verb = "put back" if chosen.put_back else "undone"
@@ -492,7 +507,8 @@ def _told(
         again = "this step" if len(reopened) == 1 else f"these {len(reopened)}"
         said = f"{said}; do {again} again: {', '.join(reopened)}"
     was, stand = (after if before is None else before), after.done()
-    falls = tuple(gate for gate in was.gates if gate not in after.gates)
+    passes = standing(shop, after).passed
+    falls = tuple(gate for gate in standing(shop, was).passed if gate not in passes)
     if falls:
         said = f"{said}; the {' and '.join(falls)} gate falls"
     return UndoAnswer(
