@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 
 import pytest
 from pypdf import PdfReader
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.sheets.sheets import load
-from cyclewright.workshop import advising, build, carton, erase, paper, printed, receive, release
+from cyclewright.workshop import (
+    advising,
+    build,
+    carton,
+    due,
+    erase,
+    inspection,
+    paper,
+    printed,
+    receive,
+    release,
+)
 from cyclewright.workshop.shop import Shop
 from waking import woken
 from workshop.shops import EXAMPLES, build_until, opened, record, sheets, text_of
@@ -53,6 +65,15 @@ def test_a_bike_that_is_not_released_is_only_a_draft(shop: Shop) -> None:
     assert "Draft: this bike is not released" in said
     assert "None booked" in said
     assert "Do not ride" in text_of(paper.print_document(shop, "tag", 1))
+
+
+def test_a_re_check_that_is_booked_stands_on_paper_in_every_visit(built: Shop) -> None:
+    _released(built)
+    inspection.open_inspection(built, 1, "returned", by="Ada")
+    assert "28 May 2031" in text_of(paper.print_document(built, "hand-over", 1))
+    due.book(built, 1, date(2031, 6, 4))
+    said = text_of(paper.print_document(built, "hand-over", 1))
+    assert "4 June 2031" in said and "28 May 2031" not in said
 
 
 def test_the_hand_over_sheet_of_a_released_bike(built: Shop) -> None:

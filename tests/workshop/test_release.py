@@ -10,10 +10,10 @@ from cyclewright.errors import InputError, Integrity, RangeError, Refusal
 from cyclewright.record import events
 from cyclewright.record.gates import ITEMS
 from cyclewright.sheets.sheets import load
-from cyclewright.workshop import build, care, receive, release
+from cyclewright.workshop import build, care, recall, receive, release
 from cyclewright.workshop.shop import Shop
 from store.shelves import change_byte
-from workshop.shops import EXAMPLES, build_to_gate, build_until, opened, record, sheets
+from workshop.shops import EXAMPLES, build_to_gate, build_until, do_again, opened, record, sheets
 
 
 def _items(shop: Shop, gate: str) -> set[str]:
@@ -112,6 +112,24 @@ def test_release_is_refused_by_name(built: Shop) -> None:
     fields = {item.field for item in caught.value.problems}
     assert {"bedding-in", "bolt-round", "function-tests", "car-park-ride", "explained"} <= fields
     assert built.state(1).released is None
+
+
+def test_a_gate_that_comes_first_is_what_comes_next(built: Shop) -> None:
+    shown = care.show(built, 1)
+    assert (shown.next_step, shown.next_gate) == (None, "ride")
+    assert shown.gate_line == "ride gate: nothing is missing, pass it"
+    _to_release(built)
+    assert care.show(built, 1).next_gate == "release"
+    release.release(built, 1, by="Ada")
+    assert (care.show(built, 1).next_step, care.show(built, 1).next_gate) == ("first-recheck", "")
+    build.touch(built, 1, ["stem_pinch"], "turned in a fall", by="Ada")
+    assert care.show(built, 1).next_step == "steerer-gap"
+    do_again(built)
+    assert (care.show(built, 1).next_step, care.show(built, 1).next_gate) == (None, "release")
+    recall.open_recall(built, "stem", why="it cracks", do="replace it", source="notice 4")
+    shown = care.show(built, 1)
+    assert (shown.next_step, shown.next_gate) == (None, "ride")
+    assert shown.gate_line == "ride gate: recall"
 
 
 def test_release_wants_a_name_and_another_second(built: Shop) -> None:

@@ -13,7 +13,6 @@ from cyclewright.workshop import build, care, people, recall
 if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
 
-_AFTER_GATE = ("Prove", "Release", "Care")
 _TICK_ONLY = frozenset({"tick", "torque"})
 _PAPERS = {
     "hands-delivered": ("brake-card", "Brake card"),
@@ -268,19 +267,19 @@ class Visit:
 
     @property
     def gate_first(self) -> bool:
-        """Whether the next step is a ride, and the ride gate has not been passed."""
-        following = self.next
-        return following is not None and self.waits_for_gate(following)
+        """Whether nothing but the ride gate is left before the next step."""
+        return bool(self.show.next_gate == "ride")
 
     @property
     def release_first(self) -> bool:
         """Whether all that is left comes after the release."""
-        following = self.next
-        return following is not None and self.waits_for_release(following)
+        return bool(self.show.next_gate == "release")
 
     def waits_for_gate(self, step: StepView) -> bool:
         """Whether a step is done riding, or after it, and nobody may ride yet."""
-        return step.stage in _AFTER_GATE and not self.ride_gate_passed
+        from cyclewright.record.gates import AFTER_RIDE_GATE
+
+        return step.stage in AFTER_RIDE_GATE and not self.ride_gate_passed
 
     def waits_for_release(self, step: StepView) -> bool:
         """Whether a step belongs to the time after a release that has not been."""

@@ -121,6 +121,7 @@ def show(
 ) -> None:
     """Where a bike stands: next step, settings, gates."""
     from cyclewright.workshop.care import show as shown
+    from cyclewright.workshop.choices import missing_words
 
     chosen = system(units)
     with open_shop(data) as shop:
@@ -134,6 +135,8 @@ def show(
     if answer.next_step is not None:
         step = answer.step(answer.next_step)
         say_wrapped("" if step is None else step.do, f"   next: {answer.next_step}: ")
+    elif answer.next_gate:
+        say_wrapped(answer.gate_line, "   next: ")
     for setting in told["settings"]:
         why = f"; {setting['why']}" if setting["why"] else ""
         line = f"{setting['shown']}, {setting['words']}{why}"
@@ -143,7 +146,8 @@ def show(
         now = "  (now beside the advice)" if row.current else ""
         say_wrapped(f"{row.line()}{now}", "   earlier set-up ")
     for name, missing in answer.gates.items():
-        waits = f"wants {len(missing)} more" if missing else "nothing missing, ask for it"
+        count = len(missing_words(missing))
+        waits = f"{count} missing" if count else "nothing missing, ask for it"
         state = "passed" if name in answer.passed else waits
         say(f"   {name} gate: {state}")
     if answer.lapsed:

@@ -10,6 +10,7 @@ from cyclewright import units
 from cyclewright.units import System
 from cyclewright.workshop import as_set, history
 from cyclewright.workshop.answers import Missing, OverrideRow
+from cyclewright.workshop.choices import missing_words
 from cyclewright.workshop.history import HistoryRow
 from cyclewright.workshop.people import names
 from cyclewright.workshop.recall import PartRow, blocking, parts
@@ -17,11 +18,14 @@ from cyclewright.workshop.receive import rider_name
 from cyclewright.workshop.release import overridden
 from cyclewright.workshop.setups import SetupRow, setups
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
-from cyclewright.workshop.standing import standing
+from cyclewright.workshop.standing import Standing, standing
 from cyclewright.workshop.undo import said_of
 
 if TYPE_CHECKING:
     from cyclewright.record.state import BikeState, Made, Reading, Released
+
+_NAMED = 4
+"""Items of a gate that a line names, before the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,9 @@ class ShowAnswer:
     events: tuple[ShowEvent, ...]
     steps: tuple[ShowStep, ...]
     next_step: str | None
-    """The first step that can be done now."""
+    """The first step that can be done now; None where a gate comes first, or nothing is left."""
+    next_gate: str
+    """The gate that comes before every step that is left; empty where a step comes next."""
     settings: tuple[dict[str, Any], ...]
     readings: tuple[dict[str, Any], ...]
     changes: tuple[dict[str, Any], ...]
@@ -122,6 +128,16 @@ class ShowAnswer:
         """How many steps are done."""
         return sum(step.status == "done" for step in self.steps)
 
+    @property
+    def gate_line(self) -> str:
+        """The gate that comes next and what it wants, in a sentence; empty where a step does."""
+        if not self.next_gate:
+            return ""
+        wants = missing_words(self.gates[self.next_gate])
+        listed = f"{', '.join(wants[:_NAMED])} and {len(wants) - _NAMED} more"
+        named = ", ".join(wants) if len(wants) <= _NAMED else listed
+        return f"{self.next_gate} gate: {named or 'nothing is missing, pass it'}"
+
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The contract's `show` document, and what the pages need besides."""
         return {
@@ -139,6 +155,7 @@ class ShowAnswer:
             "updated": self.updated,
             "steps": [step.to_json() for step in self.steps],
             "next_step": self.next_step,
+            "next_gate": self.next_gate,
             "readings": list(self.readings),
             "changes": list(self.changes),
             "history": [row.to_json(system) for row in self.history],
@@ -159,6 +176,7 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
     """What is known of a bike: where it stands, what is set, what its gates still want."""
     state, people = shop.state(bike), names(shop)
     stands = standing(shop, state)
+    following = _next(state, stands)
     return ShowAnswer(
         id=state.bike,
         name=state.name,
@@ -172,7 +190,8 @@ def show(shop: Shop, bike: int) -> ShowAnswer:
         updated=state.updated,
         events=_history(shop, state, people),
         steps=_steps(state, people),
-        next_step=_next(state),
+        next_step=following,
+        next_gate="" if following else _next_gate(stands),
         settings=tuple(_made(shop, state, item, people) for item in state.settings.values()),
         readings=tuple(_reading(shop, state, item, people) for item in state.readings),
         changes=tuple(dict(item) for item in state.changes),
@@ -234,12 +253,24 @@ def _steps(state: BikeState, people: dict[int, str]) -> tuple[ShowStep, ...]:
     return tuple(found)
 
 
-def _next(state: BikeState) -> str | None:
-    """The first step in plan order that is not done and waits for nothing."""
-    for name in state.planned_steps():
-        if state.step(name).status in ("open", "reopened") and not state.unmet(name):
+def _next(state: BikeState, stands: Standing) -> str | None:
+    """The first step in plan order that is not done and waits for nothing, a gate neither."""
+    from cyclewright.record.gates import AFTER_RIDE_GATE
+
+    late: tuple[str, ...] = () if stands.released else ("Care",)
+    late = late if stands.may_ride else AFTER_RIDE_GATE
+    for name, step in state.planned_steps().items():
+        is_open = state.step(name).status in ("open", "reopened")
+        if is_open and step.stage not in late and not state.unmet(name):
             return name
     return None
+
+
+def _next_gate(stands: Standing) -> str:
+    """The first gate that does not stand, before a release that is still to come."""
+    if stands.released is not None:
+        return ""
+    return next((gate for gate in stands.missing if gate not in stands.passed), "release")
 
 
 def shown_setting(item: Made) -> str:

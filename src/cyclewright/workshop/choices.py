@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from cyclewright.sheets.sheets import Sheets
+    from cyclewright.workshop.answers import Missing
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,12 @@ def changed(sheets: Sheets, changes: Sequence[str]) -> Sheets:
     from cyclewright.sheets.sheets import change
 
     return change(sheets, changes)
+
+
+def missing_words(rows: Iterable[Missing]) -> tuple[str, ...]:
+    """What a gate misses, an item at a time, by what people call it."""
+    called = gate_words()
+    return tuple(dict.fromkeys(called.get(row.item, row.item.replace("-", " ")) for row in rows))
 
 
 def gate_words() -> dict[str, str]:

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from cyclewright.record.state import BikeState
 
 PROBLEM, BLEED, HOSES = "problem", "brakes-bled", "hose_nuts"
-_LATE = ("Prove", "Release", "Care")
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,11 +184,13 @@ def _bleeding(shop: Shop, state: BikeState) -> tuple[Missing, ...]:
 
 def _problems(state: BikeState, gate: str) -> tuple[Missing, ...]:
     """Steps with a problem that no gate item names: before the ride, or before the release."""
+    from cyclewright.record.gates import AFTER_RIDE_GATE
+
     return tuple(
         Missing(PROBLEM, f"problem: {state.step(step.id).said}", step.id, True)
         for step in state.planned_steps().values()
         if state.step(step.id).status == "problem"
         and not step.safety
         and step.stage != "Care"
-        and (gate == "release" or step.stage not in _LATE)
+        and (gate == "release" or step.stage not in AFTER_RIDE_GATE)
     )

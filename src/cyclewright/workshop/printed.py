@@ -457,18 +457,27 @@ def _noted(evidence: Mapping[str, Any]) -> str:
 
 
 def rechecks(bike: Printed) -> Iterator[Recheck]:
-    """Visits booked: the day noted in the step that a step of Care waits for."""
+    """The re-check that is booked, or the day noted in the step that a step of Care waits for."""
+    from cyclewright.knowledge.care import items
     from cyclewright.printing.data import Recheck
+    from cyclewright.record.care import RECHECK, RECHECK_STEP
 
+    booked = bike.state.booked
+    if booked is not None:
+        first = next((step for step in bike.plan.steps if step.id == RECHECK_STEP), None)
+        if first is not None and bike.state.step(first.id).status != "done":
+            yield Recheck(day(booked.day), first.do, capital(first.station))
+        else:
+            item = next(row for row in items() if row.id == RECHECK)
+            yield Recheck(day(booked.day), item.do, "Re-check")
+        return
     for step in bike.plan.steps:
         if step.stage != "Care" or bike.state.step(step.id).status == "done":
             continue
         for need in step.needs:
             noted = _noted(bike.state.step(need).evidence)
             if noted and bike.state.step(need).status == "done":
-                booked = bike.state.booked
-                when = noted if booked is None else day(booked.day)
-                yield Recheck(when, step.do, capital(step.station))
+                yield Recheck(noted, step.do, capital(step.station))
 
 
 def meant(bike: Printed) -> Iterator[str]:
