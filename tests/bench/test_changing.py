@@ -46,7 +46,7 @@ def test_the_button_says_what_it_opens_before_it_is_pressed(ready: Shop, bench: 
     text = bench.get("/bikes/1", params={"change": UP}).text
     found = look(ready, 1, Wanted(changes=(UP,)))
     assert len(found.reopened) > 5
-    button = f"Change it: opens {len(found.reopened)} steps again, the ride gate falls"
+    button = f"Change it: opens {len(found.reopened)} steps again (about "
     assert button in words(text)
     assert text.index("steps to do again") < text.index("Change it:")
     assert ready.state(1).gates and not ready.state(1).changes

@@ -178,9 +178,11 @@ def test_a_look_says_it_in_words(released: Shop) -> None:
     found = look(released, 1, Wanted(changes=("bike.cockpit.spacers_under+=5 mm",)))
     assert found.fields[0].before == "15 mm" and found.fields[0].after == "20 mm"
     assert found.line() == (
-        f"opens {len(found.reopened)} steps again, the ride gate falls, the release gate falls, "
-        "the release falls"
+        f"opens {len(found.reopened)} steps again (about 25 min), the ride gate falls, "
+        "the release gate falls, the release falls"
     )
+    steps = released.state(1).planned_steps()
+    assert found.minutes == sum(steps[name].data["minutes"] for name in found.reopened)
     assert found.grave and found.steps["stem-pinch"]
     quiet = look(released, 1, Wanted(changes=("bike.year=2024",)))
     assert not quiet.grave and quiet.line() == "nothing that was proved is opened again"

@@ -150,7 +150,7 @@ def plain(answer: Any) -> Any:
 def told(problem: Problem) -> str:
     """A problem as a sentence, its sheet field in words, unless it is the field's name itself."""
     if not _FIELD.fullmatch(problem.field):
-        return sentence(problem.line())
+        return sentence(replace(problem, field=problem.field.replace("_", " ")).line())
     if "did you mean" in problem.do:
         return problem.line()
     return sentence(replace(problem, field=field_words(problem.field)).line())
@@ -184,6 +184,7 @@ def words(name: str) -> str:
 
 _FIELD = re.compile(r"\b(?:bike|rider|place)\.([a-z][a-z0-9_.]*[a-z0-9])(\+?=)?")
 _DAY = re.compile(r"\b(\d{4})-(\d{2})-(\d{2})\b(?!T)")
+_ENTRY = re.compile(r" ?\(event \d+\)")
 _OWNERS = frozenset({"front", "rear", "fork", "shock", "post", "pedal"})
 """Parts without whose name a field of theirs could be another's."""
 _ENDS = {"max": "at most", "min": "at least", "target": "target"}
@@ -211,10 +212,10 @@ def field_words(path: str) -> str:
 
 
 def plainly(text: str) -> str:
-    """What the record says with its sheet fields and days in words.
+    """What the record says with its sheet fields and days in words, without numbers of entries.
 
     >>> plainly("bike.cockpit.bar_rise=30 mm changed (event 9)")
-    'Bar rise 30 mm changed (event 9)'
+    'Bar rise 30 mm changed'
     >>> plainly("bike.cockpit.bar_rise+=-5 mm changed; fork: promised for 2026-12-04")
     'Bar rise by -5 mm changed; fork: promised for 4 December 2026'
     """
@@ -230,7 +231,7 @@ def plainly(text: str) -> str:
             return found[0]
         return f"{when.day} {when:%B %Y}"
 
-    return _DAY.sub(called, _FIELD.sub(named, text))
+    return _DAY.sub(called, _FIELD.sub(named, _ENTRY.sub("", text)))
 
 
 def choice_words(option: str) -> str:

@@ -55,7 +55,10 @@ def by_plan(
         why = f"{after[first].title} comes before it now" if first else "what it rests on is open"
         found.setdefault(name, why)
     for name in _behind(after, found.keys() & after.keys(), done):
-        found.setdefault(name, "it rests on what lapsed with it")
+        below = next(
+            (after[other].title for other in after if other in found.keys() & after[name].rests), ""
+        )
+        found.setdefault(name, f"it rests on {below}" if below else "what it rests on is open")
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
@@ -56,6 +57,8 @@ class ChangeLook:
     """Gates that are passed and would not be; `released` for the release."""
     steps: Mapping[str, str] = field(default_factory=dict)
     """What each step named here says to do."""
+    minutes: float = 0.0
+    """What the steps that it opens and adds take, in minutes."""
 
     @property
     def grave(self) -> bool:
@@ -70,6 +73,8 @@ class ChangeLook:
             told.append(f"opens {_count(self.reopened, 'step')} again")
         if self.come:
             told.append(f"adds {_count(self.come, 'step')}")
+        if told:
+            told[-1] += f" (about {_minutes(self.minutes)})"
         if self.go:
             told.append(f"takes {_count(self.go, 'step')} out")
         return (*told, *(_FALLS[name] for name in self.falls))
@@ -94,6 +99,7 @@ class ChangeLook:
             "go": list(self.go),
             "reopened": list(self.reopened),
             "falls": list(self.falls),
+            "minutes": self.minutes,
             "said": self.line(),
         }
 
@@ -167,7 +173,7 @@ def make(
         change = work_out(shop, state, wanted)
         if refused := _refused(shop, change, wanted):
             raise InputError(refused)
-        held, told = _held(shop, state), change.said
+        held, told = _held(shop, state), "; ".join((change.said, *_stops(shop, change)))
         return [*_drafts(shop, state, change, author, own, seen), *settings]
 
     uuids = [own, follow(own, "planned"), follow(own, "part")]
@@ -302,6 +308,7 @@ def _look(shop: Shop, state: BikeState, wanted: Wanted) -> ChangeLook:
         reopened,
         _fallen(_held(shop, state), _held(trial, after)),
         {name: told[name].do for name in (*come, *go, *reopened)},
+        sum(float(told[name].data.get("minutes") or 0.0) for name in {*come, *reopened}),
     )
 
 
@@ -330,6 +337,12 @@ def _new(shop: Shop, change: Change) -> tuple[tuple[Finding, ...], tuple[Questio
         tuple(item for item in after.findings if item not in before.findings),
         tuple(item for item in after.questions if item.field not in asked),
     )
+
+
+def _stops(shop: Shop, change: Change) -> tuple[str, ...]:
+    """What the change makes the cross-check stop at, as the answer to it repeats."""
+    found, _ = _new(shop, change)
+    return tuple(f"stop: {'; '.join(one.facts)}" for one in found if one.severity == "stop")
 
 
 def _tools(shop: Shop) -> tuple[Tool, ...]:
@@ -369,6 +382,16 @@ def _breaks(finding: Finding, change: Change) -> Problem | None:
 
 def _sentence(text: str) -> str:
     return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def _minutes(total: float) -> str:
+    """Minutes to the next five, from an hour on as hours and minutes.
+
+    >>> _minutes(12.0), _minutes(62.0)
+    ('15 min', '1 h 5 min')
+    """
+    hours, rest = divmod(5 * max(1, math.ceil(total / 5)), 60)
+    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
 
 
 def _count(names: Sequence[str], word: str) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.units import System
-from cyclewright.workshop import printed
+from cyclewright.workshop import as_set, printed
 from cyclewright.workshop.printed import Printed
 
 if TYPE_CHECKING:
@@ -268,13 +268,13 @@ def _tag(bike: Printed) -> Tag:
 
     # What somebody found wrong stands before all that was only not done yet.
     lacking = _once(
-        f"{printed.capital(printed.words(item.item))}: {_named(item.why, called)}"
+        f"{printed.capital(printed.words(item.item))}: {_named(as_set.plain(item.why), called)}"
         for item in sorted(bike.seen.gates["ride"], key=waits)
     )
     if not lacking and "ride" not in bike.seen.passed:
         lacking = ["Ride gate: everything is there, it has not been passed yet"]
     if not lacking and bike.seen.was_released and bike.seen.released is None:
-        lacking = [printed.capital(bike.seen.lapsed)]
+        lacking = [printed.capital(as_set.plain(bike.seen.lapsed))]
     hand = printed.front_brake(bike)
     return Tag(
         bike=bike.face(),

@@ -240,9 +240,10 @@ def _rider_change(shop: Shop, state: BikeState, wanted: Wanted) -> Change:
     if earlier is not None:
         data["earlier"] = earlier.id
     looks = _looks(before, after, fields)
-    return Change(
-        "rider-changed", RIDER, data, data["why"], before, after, kept, looks
-    )  # fmt: skip
+    said = data["why"]
+    if earlier is not None:
+        said += "; what was set then counts as advice: set it and read it again"
+    return Change("rider-changed", RIDER, data, said, before, after, kept, looks)
 
 
 def _new_rider(
