@@ -6,9 +6,10 @@ import pytest
 
 from cyclewright.errors import InputError, RangeError
 from cyclewright.sheets.sheets import change, load
-from cyclewright.workshop import advising, readings, receive, rehearsal
+from cyclewright.workshop import advising, build, readings, receive, rehearsal
 from cyclewright.workshop.answers import AdviceAnswer
 from sheets.samples import example
+from workshop.shops import opened, record
 
 LONG = ("bike.fork.travel=160 mm", "bike.fork.axle_to_crown=571 mm")
 
@@ -146,3 +147,37 @@ def test_a_rehearsed_bike_is_set_right_within_four_readings(shop, end, truth):
     assert len(set(read)) > 1, "sit-downs differ"
     assert abs(sum(read) / len(read) - goal) <= 0.03 * travel + 0.5
     assert readings.latest(shop, bike, f"{end}-sag") is not None
+
+
+
+def _before(shop, bike: int, name: str) -> None:
+    """Every step that comes before this one, as it should be."""
+    for step in build.plan_for(shop, bike).steps:
+        if step.id == name:
+            return
+        record(shop, bike, step)
+
+
+@pytest.mark.parametrize("typed", ["27 mm", "26 mm, 27 mm, 28 mm"])
+def test_a_sag_step_is_the_reading(shop, typed: str) -> None:
+    """The same value as a step and as a reading is kept alike and says the same."""
+    bikes = [opened(shop), opened(shop)]
+    for bike in bikes:
+        _before(shop, bike, "fork-sag")
+    step = build.record_step(shop, bikes[0], "fork-sag", value=typed, by="Ada").reading
+    said = readings.read(shop, bikes[1], "fork-sag", typed, by="Ada")
+    assert step is not None
+    assert (step.said, step.stop, step.next_setting) == (said.said, said.stop, said.next_setting)
+    kept = [shop.state(bike).readings[-1] for bike in bikes]
+    beside = [{k: v for k, v in one.extra.items() if k not in ("step", "text")} for one in kept]
+    assert beside[0] == beside[1] and beside[0]["posture"] == "standing"
+    assert kept[0].value == kept[1].value == pytest.approx(0.027)
+    assert [shop.state(bike).step("fork-sag").status for bike in bikes] == ["done", "done"]
+    assert shop.state(bikes[0]).settings["fork_sag"].value == pytest.approx(0.027)
+
+
+def test_a_pressure_step_says_what_the_reading_says(shop) -> None:
+    bike = opened(shop)
+    _before(shop, bike, "fork-pressure")
+    step = build.record_step(shop, bike, "fork-pressure", value="44 psi", by="Ada").reading
+    assert step is not None and "advised is" in step.said

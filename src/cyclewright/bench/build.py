@@ -36,10 +36,11 @@ from cyclewright.errors import (
     input_error,
 )
 from cyclewright.units import System, in_system
-from cyclewright.workshop import advising, build
+from cyclewright.workshop import advising, build, procedure
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import RecordAnswer
+    from cyclewright.workshop.procedure import Procedure
     from cyclewright.workshop.shop import Shop
 
 router = APIRouter(include_in_schema=False)
@@ -177,7 +178,13 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
         "wrong": _held_up(seen),
         "touched": "Noted.",
     }
-    session_of(request).said = visit.Told(text.get(act, "Put off."), answer.reopened)
+    told = text.get(act, "Put off.")
+    if (reading := answer.reading) is not None:
+        told = f"{views.sentence(reading.said)} {told}"
+        if reading.kind.endswith("-sag") and not reading.stop:
+            session_of(request).said = visit.Told(told, answer.reopened, answer=reading)
+            return go(request, f"/bikes/{bike}/readings/{reading.kind}", answer.to_json())
+    session_of(request).said = visit.Told(told, answer.reopened)
     after = _next(seen, step) if act == "done" else None
     path = f"/bikes/{bike}/steps/{after}" if after else f"/bikes/{bike}/build"
     return go(request, path, answer.to_json())
@@ -264,6 +271,7 @@ def step_context(
         "step": step,
         "unmet": seen.named(step.unmet),
         **_expected(shop, seen, step, system),
+        "how": _how(shop, seen, step),
         "position": place + 1,
         "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
         "after": f"/bikes/{seen.id}/steps/{following}" if following else None,
@@ -316,6 +324,17 @@ def _expected(
             return {"value_start": start, "value_step": f"{mark:g}"}
     start = "" if asked.expect is None else f"{asked.expect:g} {asked.unit}".strip()
     return {"value_start": start, "value_step": "1"}
+
+
+def _how(shop: Shop, seen: visit.Visit, step: visit.StepView) -> Procedure | None:
+    """How a sag is read, with the posture of its target; None for a step that reads none."""
+    asked = step.record
+    if asked is None or not asked.reading.endswith("-sag"):
+        return None
+    try:
+        return procedure.procedure(shop, seen.id, asked.reading)
+    except (InputError, NotConverged):
+        return None
 
 
 def _unit(shop: Shop, bike: int, name: str, system: System) -> str:

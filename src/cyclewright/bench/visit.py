@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from cyclewright.bench import views
 from cyclewright.workshop import build, care, people, recall
+from cyclewright.workshop.standing import AFTER_RIDE_GATE
 
 if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
@@ -277,8 +278,6 @@ class Visit:
 
     def waits_for_gate(self, step: StepView) -> bool:
         """Whether a step is done riding, or after it, and nobody may ride yet."""
-        from cyclewright.record.gates import AFTER_RIDE_GATE
-
         return step.stage in AFTER_RIDE_GATE and not self.ride_gate_passed
 
     def waits_for_release(self, step: StepView) -> bool:

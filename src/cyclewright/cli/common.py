@@ -21,7 +21,7 @@ from cyclewright.units import System
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from cyclewright.workshop.answers import RecordAnswer, Sheets
+    from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer, Sheets
     from cyclewright.workshop.shop import Shop
 
 WIDTH = 118
@@ -258,8 +258,19 @@ def act(use: Callable[..., RecordAnswer]) -> Callable[..., None]:
 
 
 def print_act(answer: RecordAnswer, json: bool) -> None:
-    """What was recorded, in a sentence or as data."""
-    print_json(answer.to_json()) if json else say_wrapped(answer.said)
+    """What was recorded, in a sentence or as data; a reading says what it means."""
+    if json:
+        print_json(answer.to_json())
+        return
+    say_wrapped(answer.said)
+    if answer.reading is not None:
+        print_reading(answer.reading)
+
+
+def print_reading(answer: ReadingAnswer) -> None:
+    """What a reading says: the next setting, or to stop, or what to look at first."""
+    say_wrapped(answer.said)
+    print_findings(answer.suspects, ())
 
 
 def pairs(given: Iterable[str], option: str, what: str) -> dict[str, str]:

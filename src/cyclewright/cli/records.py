@@ -22,8 +22,8 @@ from cyclewright.cli.common import (
     command,
     open_shop,
     print_act,
-    print_findings,
     print_json,
+    print_reading,
     print_table,
     read_sheets,
     say,
@@ -409,8 +409,7 @@ def reading(
     if json:
         print_json(answer.to_json(chosen))
         return
-    say_wrapped(answer.said)
-    print_findings(answer.suspects, ())
+    print_reading(answer)
 
 
 def _print_procedure(bike: int, kind: str, json: bool, data: Path | None) -> None:

@@ -173,7 +173,8 @@ def _read_in_step(state: BikeState, event: Event, step: Step | None) -> None:
     given = (event.data.get("evidence") or {}).get("value") or {}
     if not isinstance(record, Mapping) or "value" not in given:
         return
-    value, unit, extra = given["value"], given["unit"], {"step": event.data["step"]}
+    value, unit = given["value"], given["unit"]
+    extra = {"step": event.data["step"], **given.get("extra", {})}
     if record.get("reading") and not event.data.get("from_reading"):
         _take(state, event, str(record["reading"]), value, unit, extra)
     if name := record.get("setting"):

@@ -67,8 +67,6 @@ ITEMS: tuple[GateItem, ...] = (
 )
 _WHOLE = {"ride": "whole-plan", "release": "whole-plan-release"}
 _LATE = ("Prove", "Release")
-AFTER_RIDE_GATE = (*_LATE, "Care")
-"""Stages whose steps come after the ride gate."""
 """Stages whose steps come after the ride gate; those of Care hold no gate."""
 
 

@@ -166,26 +166,6 @@ class GateAnswer:
 
 
 @dataclass(frozen=True, slots=True)
-class RecordAnswer:
-    """An act recorded: its event numbers, and the steps whose evidence it reopened."""
-
-    bike: int
-    numbers: tuple[int, ...]
-    said: str
-    reopened: tuple[str, ...] = field(default=())
-    """Ids of steps to do again, in plan order."""
-
-    def to_json(self, system: System = "trade") -> dict[str, Any]:
-        """The act as plain data."""
-        return {
-            "bike": self.bike,
-            "numbers": list(self.numbers),
-            "said": self.said,
-            "reopened": list(self.reopened),
-        }
-
-
-@dataclass(frozen=True, slots=True)
 class ReadingAnswer:
     """A reading taken: what it says, the next setting, and whether to stop."""
 
@@ -212,4 +192,27 @@ class ReadingAnswer:
             "expected": None if self.expected is None else self.expected.to_json(system),
             "suspects": _list(self.suspects),
             "numbers": list(self.numbers),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class RecordAnswer:
+    """An act recorded: its event numbers, and the steps whose evidence it reopened."""
+
+    bike: int
+    numbers: tuple[int, ...]
+    said: str
+    reopened: tuple[str, ...] = field(default=())
+    """Ids of steps to do again, in plan order."""
+    reading: ReadingAnswer | None = field(default=None, kw_only=True)
+    """What a step that was a reading says."""
+
+    def to_json(self, system: System = "trade") -> dict[str, Any]:
+        """The act as plain data."""
+        return {
+            "bike": self.bike,
+            "numbers": list(self.numbers),
+            "said": self.said,
+            "reopened": list(self.reopened),
+            "reading": None if self.reading is None else self.reading.to_json(system),
         }

@@ -7,9 +7,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cyclewright.errors import InputError, Problem, Refusal, input_error
+from cyclewright.errors import InputError, NotConverged, Problem, Refusal, input_error
 from cyclewright.workshop.acts import answered
-from cyclewright.workshop.answers import RecordAnswer
+from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
 from cyclewright.workshop.changing import plan_again as plan_again
 from cyclewright.workshop.evidence import Given, Number, evidence, same
@@ -20,7 +20,7 @@ from cyclewright.workshop.shop import Entry, Shop, checked_text, own_uuid, uuid_
 from cyclewright.workshop.undo import undo as undo
 
 if TYPE_CHECKING:
-    from cyclewright.record.events import Draft
+    from cyclewright.record.events import Draft, Event
     from cyclewright.record.plan import Plan
     from cyclewright.record.state import BikeState
     from cyclewright.record.steps import Step
@@ -223,7 +223,21 @@ def _record_done(
         raise uuid_used(own[0])
     done = len(state.done())
     named = _listed([event.data["step"] for event in events])
-    return answered(state, events, f"{named}: done, {done} of {len(state.planned_steps())}")
+    said = f"{named}: done, {done} of {len(state.planned_steps())}"
+    return replace(answered(state, events, said), reading=_reading(shop, state, events))
+
+
+def _reading(shop: Shop, state: BikeState, events: Sequence[Event]) -> ReadingAnswer | None:
+    """What a step that is a reading says, as the reading itself would."""
+    from cyclewright.workshop.readings import of_step
+
+    if len(events) != 1:
+        return None
+    step = state.planned_steps().get(events[0].data["step"])
+    try:
+        return None if step is None else of_step(shop, state.bike, step, (events[0].number,))
+    except (InputError, NotConverged):
+        return None
 
 
 def _all_evidence(

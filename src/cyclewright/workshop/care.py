@@ -18,7 +18,7 @@ from cyclewright.workshop.receive import rider_name
 from cyclewright.workshop.release import overridden
 from cyclewright.workshop.setups import SetupRow, setups
 from cyclewright.workshop.shop import Shop, no_such_bike, whole
-from cyclewright.workshop.standing import Standing, standing
+from cyclewright.workshop.standing import AFTER_RIDE_GATE, Standing, standing
 from cyclewright.workshop.undo import said_of
 
 if TYPE_CHECKING:
@@ -255,8 +255,6 @@ def _steps(state: BikeState, people: dict[int, str]) -> tuple[ShowStep, ...]:
 
 def _next(state: BikeState, stands: Standing) -> str | None:
     """The first step in plan order that is not done and waits for nothing, a gate neither."""
-    from cyclewright.record.gates import AFTER_RIDE_GATE
-
     late: tuple[str, ...] = () if stands.released else ("Care",)
     late = late if stands.may_ride else AFTER_RIDE_GATE
     for name, step in state.planned_steps().items():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -215,7 +216,7 @@ def _value(step: Step, given: Given, kind: str, worth: Worth) -> dict[str, Any]:
     if kind == "text" or (not unit and not _is_number(number)):
         return {"text": _words(step, checked_text(str(number), field), field)}
     dimension = dimension_of(unit)
-    value, text = _number(number if number is not None else "", dimension, field, unit)
+    value, text, each = _measured(step, number, dimension, field, unit)
     if unit == "clicks" and value != round(value):
         do = "count whole clicks out from closed"
         raise RangeError(Problem("value-outside", field, do, text, unit))
@@ -223,7 +224,28 @@ def _value(step: Step, given: Given, kind: str, worth: Worth) -> dict[str, Any]:
     if isinstance(record, Mapping):
         _check_record(field, what, unit, record, value, text)
         _check_worth(field, what, unit, record, value, text, worth, given.word)
-    return {"value": value, "unit": units.DIMENSIONS[dimension][0], "text": text}
+    told = {"value": value, "unit": units.DIMENSIONS[dimension][0], "text": text}
+    return told | ({"extra": worth.beside(sag_of(step), each)} if each else {})
+
+
+def sag_of(step: Step) -> str:
+    """The kind of reading that a step is, where it reads a ring or a shock's length."""
+    record = step.data.get("record")
+    kind = str(record.get("reading") or "") if isinstance(record, Mapping) else ""
+    return kind if kind.endswith("-sag") else ""
+
+
+def _measured(
+    step: Step, number: Number | None, dimension: str, field: str, unit: str
+) -> tuple[float, str, tuple[float, ...]]:
+    """A value [SI] and its words; of a sag the mean of its sit-downs, and each of them."""
+    from cyclewright.workshop.readings import sit_downs
+
+    if sag_of(step) and isinstance(number, str):
+        each = sit_downs(number, dimension, field)
+        return math.fsum(each) / len(each), number, each
+    value, text = _number(number if number is not None else "", dimension, field, unit)
+    return value, text, (value,) if sag_of(step) else ()
 
 
 FEWEST = 2

@@ -184,7 +184,7 @@ def _bleeding(shop: Shop, state: BikeState) -> tuple[Missing, ...]:
 
 def _problems(state: BikeState, gate: str) -> tuple[Missing, ...]:
     """Steps with a problem that no gate item names: before the ride, or before the release."""
-    from cyclewright.record.gates import AFTER_RIDE_GATE
+    from cyclewright.workshop.standing import AFTER_RIDE_GATE
 
     return tuple(
         Missing(PROBLEM, f"problem: {state.step(step.id).said}", step.id, True)

@@ -21,6 +21,7 @@ from cyclewright.workshop.shop import Entry, Shop, own_uuid
 if TYPE_CHECKING:
     from cyclewright.record.events import Draft
     from cyclewright.record.state import BikeState
+    from cyclewright.record.steps import Step
     from cyclewright.setting import Setting
     from cyclewright.workshop.known import Known
 
@@ -68,7 +69,7 @@ def read(
         do = f"use one of: {', '.join((*READINGS, *level.KINDS))}"
         raise input_error("reading-kind", "kind", do, value=kind)
     dimension, against = READINGS[kind]
-    each = _each(text, dimension, kind)
+    each = sit_downs(text, dimension, kind)
     value = math.fsum(each) / len(each)
     known = known_of(shop, bike)
     setting = known.setting(against)
@@ -92,6 +93,22 @@ def read(
     return answer if why is None else verdicts.unproved(answer, str(why))
 
 
+def of_step(shop: Shop, bike: int, step: Step, numbers: tuple[int, ...]) -> ReadingAnswer | None:
+    """What the reading that a step just recorded says; None where it is none."""
+    record = step.data.get("record")
+    kind = str(record.get("reading") or "") if isinstance(record, Mapping) else ""
+    if kind not in READINGS:
+        return None
+    known = known_of(shop, bike)
+    if kind in ENDS:
+        return verdicts.of_newest(known, kind, numbers)
+    setting = known.setting(READINGS[kind][1])
+    newest = next(item for item in reversed(known.state.readings) if item.kind == kind)
+    if setting is None:
+        return None
+    return verdicts.of_pressure(known, kind, newest.value, setting, numbers)
+
+
 def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
     """What the newest sag reading of this kind says, or None before the first."""
     known = known_of(shop, bike)
@@ -100,7 +117,7 @@ def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
     return verdicts.of_newest(known, kind, ())
 
 
-def _each(text: str, dimension: str, kind: str) -> tuple[float, ...]:
+def sit_downs(text: str, dimension: str, kind: str) -> tuple[float, ...]:
     """The values typed: several lengths are sit-downs to average, all that are wrong told."""
     parts = text.split(",") if dimension == "length" and isinstance(text, str) else [text]
     if len(parts) > MOST_SITS:

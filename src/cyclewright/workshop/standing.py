@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from cyclewright.record.state import BikeState, Passed, Released
 
 
+AFTER_RIDE_GATE = ("Prove", "Release", "Care")
+"""Stages whose steps come after the ride gate."""
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """What is missing at each gate, which gates are passed, and the release that stands, now."""

@@ -122,6 +122,15 @@ class Worth:
             return None
         return Doubt(f"about {units.show(setting.value, *display)} is advised", False)
 
+    def beside(self, kind: str, each: tuple[float, ...]) -> dict[str, Any]:
+        """What is kept beside a sag: what was set, the posture, each sit-down."""
+        from cyclewright.workshop.known import known_of
+
+        try:
+            return known_of(self._shop, self._state.bike).extra(kind, each)
+        except CyclewrightError:
+            return {"each": list(each)}
+
     def _strange(self, name: str, value: float) -> Doubt | None:
         """A ring that what is set now does not explain: something else is wrong first."""
         from cyclewright.workshop.known import known_of
