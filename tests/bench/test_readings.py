@@ -8,7 +8,7 @@ import pytest
 
 from bench.conftest import EXAMPLES, Client
 from bench.test_pages import inline
-from cyclewright.workshop import receive, sheets
+from cyclewright.workshop import readings, receive, sheets
 from cyclewright.workshop.shop import Shop
 
 
@@ -145,3 +145,25 @@ def test_geometry_at_any_travel_and_motions_over_speed(client: Client, bike: str
     assert "give a share of the travel" in wrong.text and 'value="140"' in wrong.text
     changed = client.get(f"{bike}?at_fork=40&change=bike.fork.offset%3D51+mm").text
     assert 'name="change" value="bike.fork.offset=51 mm"' in changed
+
+
+def test_whoever_set_what_was_advised_is_asked_with_one_choice(
+    client: Client, shop: Shop, bike: str
+) -> None:
+    number, path = int(bike.rpartition("/")[2]), f"{bike}/readings/fork-sag"
+    readings.read(shop, number, "fork-pressure", "50 psi")
+    found = readings.read(shop, number, "fork-sag", "36 mm")
+    found = readings.read(shop, number, "fork-sag", "36 mm") if found.suspects else found
+    assert found.expected is not None and found.expected.value is not None
+    ring = f"{found.expected.value * 1000:.0f} mm"
+    asked = client.post(path, data={"value": ring})
+    assert asked.status_code == 422 and ring in asked.text
+    choices = re.findall(
+        r'name="at" value="([^"]+)" required>[^<]*, as (advised|on record)', asked.text
+    )
+    assert [words for _, words in choices] == ["advised", "on record"]
+    assert client.post(path, data={"value": ring, "at": choices[0][0]}).status_code == 303
+    page = client.get(path).text
+    assert "Leave it. This is right." in page
+    now = shop.state(number).settings["fork_pressure"].value
+    assert now == pytest.approx(float(choices[0][0].split()[0]) * 6894.757293168361)

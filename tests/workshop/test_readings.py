@@ -6,7 +6,7 @@ import pytest
 
 from cyclewright.errors import InputError, RangeError
 from cyclewright.sheets.sheets import change, load
-from cyclewright.workshop import advising, build, readings, receive, rehearsal
+from cyclewright.workshop import advising, build, readings, receive, rehearsal, undo
 from cyclewright.workshop.answers import AdviceAnswer
 from sheets.samples import example
 from workshop.shops import opened, record
@@ -149,7 +149,6 @@ def test_a_rehearsed_bike_is_set_right_within_four_readings(shop, end, truth):
     assert readings.latest(shop, bike, f"{end}-sag") is not None
 
 
-
 def _before(shop, bike: int, name: str) -> None:
     """Every step that comes before this one, as it should be."""
     for step in build.plan_for(shop, bike).steps:
@@ -181,3 +180,59 @@ def test_a_pressure_step_says_what_the_reading_says(shop) -> None:
     _before(shop, bike, "fork-pressure")
     step = build.record_step(shop, bike, "fork-pressure", value="44 psi", by="Ada").reading
     assert step is not None and "advised is" in step.said
+
+
+def _obeyed(shop) -> tuple[int, float, float]:
+    """A fork whose first ring was off: the bike, what was advised next, and the ring then."""
+    bike = opened(shop)
+    _before(shop, bike, "fork-sag")
+    held = shop.state(bike).settings["fork_pressure"].value
+    said = readings.read(shop, bike, "fork-sag", "37 mm", by="Ada")
+    said = readings.read(shop, bike, "fork-sag", "37 mm", by="Ada") if said.suspects else said
+    assert said.next_setting is not None and said.next_setting.value is not None
+    assert said.next_setting.value > held * 1.02
+    ring = said.expected
+    assert ring is not None and ring.value is not None
+    return bike, said.next_setting.value, ring.value
+
+
+@pytest.mark.parametrize("as_step", [True, False])
+def test_whoever_obeys_is_asked_once_and_never_told_off(shop, as_step: bool) -> None:
+    bike, advised, ring = _obeyed(shop)
+    typed = f"{ring * 1000:.0f} mm"
+
+    def read(**more):
+        if as_step:
+            return build.record_step(shop, bike, "fork-sag", value=typed, by="Ada", **more).reading
+        return readings.read(shop, bike, "fork-sag", typed, by="Ada", **more)
+
+    before = shop.state(bike).number
+    with pytest.raises(InputError, match=r"as advised, and .* is on record: say which") as asked:
+        read()
+    assert shop.state(bike).number == before, "nothing is recorded before it is answered"
+    (problem,) = asked.value.problems
+    first, second = (problem.allowed or "").split(", ")
+    said = read(at=first)
+    assert said is not None and not said.suspects and said.stop
+    state = shop.state(bike)
+    assert state.settings["fork_pressure"].value == pytest.approx(advised, rel=0.02)
+    assert state.settings["fork_sag"].value == pytest.approx(ring, abs=0.0006)
+    assert state.step("fork-sag").status == "done"
+    taken = undo.undo(shop, bike, by="Ada")
+    assert shop.state(bike).number > state.number and taken.act is not None
+    assert shop.state(bike).settings["fork_pressure"].value < advised * 0.99, (
+        "one act, undone whole"
+    )
+    assert second != first
+
+
+def test_a_ring_at_what_is_on_record_is_not_asked_about(shop) -> None:
+    bike, _, _ = _obeyed(shop)
+    assert readings.read(shop, bike, "fork-sag", "36 mm", by="Ada").numbers
+
+
+def test_the_pressure_a_ring_was_read_at_may_be_any_other(shop) -> None:
+    bike, _, ring = _obeyed(shop)
+    said = readings.read(shop, bike, "fork-sag", f"{ring * 1000:.0f} mm", at="47 psi", by="Ada")
+    assert said.numbers
+    assert shop.state(bike).settings["fork_pressure"].value == pytest.approx(47 * 6894.757293168361)

@@ -146,7 +146,7 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
     if act not in ACTS:
         allowed = ", ".join(ACTS)
         raise input_error("act", "act", "say what was done", value=act, allowed=allowed)
-    given = forms.kept(form, ("torque", "value", "day", "word", "note", "reason", "why"))
+    given = forms.kept(form, ("torque", "value", "day", "word", "note", "reason", "why", "at"))
     if said := forms.texts(form, "value"):
         given["value"] = said[-1]  # own words win over the word on offer
     shop, by = shop_of(request), person_of(request)
@@ -278,6 +278,7 @@ def step_context(
         "wrong": wrong,
         "reasons": REASONS,
         "given": given,
+        "at_which": views.pressures(problems),
         "ask_word": step.needs_word or "word" in given or any(map(_asks_word, problems)),
         "said": "" if told is None else told.text,
         "reopened": seen.named(() if told is None else told.reopened),
@@ -352,7 +353,7 @@ def _evidence(given: dict[str, str], photo: bytes | None, unit: str) -> dict[str
     found: dict[str, Any] = {}
     if "torque" in given:
         found["torque"] = amount(given["torque"], "N.m")
-    found |= {key: given[key] for key in ("value", "word") if key in given}
+    found |= {key: given[key] for key in ("value", "word", "at") if key in given}
     if unit:
         found["value"] = amount(given["value"], unit)
     if "day" in given:

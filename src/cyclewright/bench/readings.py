@@ -188,6 +188,7 @@ def read(request: Request, bike: int, kind: str, form: Form) -> Response:
             by=person_of(request),
             uuid=forms.optional(form, "uuid"),
             device_time=forms.optional(form, "device_time"),
+            at=forms.optional(form, "at"),
         )
     except InputError as wrong:
         return _ask(request, bike, kind, given, error=_in_words(wrong, asked, setting))
@@ -253,6 +254,7 @@ def reading_context(
         "next_words": _next_words(answer.next_setting if answer else None),
         "expected": _shown(answer.expected if answer else None, system),
         "problems": error.problems if error else (),
+        "at_which": views.pressures(error.problems if error else ()),
     }
 
 

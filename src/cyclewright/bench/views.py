@@ -156,6 +156,12 @@ def told(problem: Problem) -> str:
     return sentence(replace(problem, field=field_words(problem.field)).line())
 
 
+def pressures(problems: Iterable[Problem]) -> tuple[str, ...]:
+    """The pressures between which a ring asks: as advised, and as on record."""
+    asked = next((one for one in problems if one.code == "which-pressure"), None)
+    return () if asked is None else tuple((asked.allowed or "").split(", "))
+
+
 def sentence(text: object) -> str:
     """Text with a capital at its start and a full stop at its end."""
     said = sentence_start(text)

@@ -173,6 +173,16 @@ def _print_set_and_read(rows: list[dict[str, Any]]) -> None:
     print_table(made)
 
 
+At = Annotated[
+    str | None,
+    typer.Option(
+        "--at",
+        metavar="PRESSURE",
+        help="With a sag: the pressure in that spring as the ring was read, recorded with it.",
+    ),
+]
+
+
 def record(
     bike: Id,
     steps: Annotated[
@@ -191,6 +201,7 @@ def record(
         str | None,
         typer.Option("--torque", metavar="TORQUE", help="What the wrench stood at: '5 N.m'."),
     ] = None,
+    at: At = None,
     as_set: Annotated[
         bool, typer.Option("--as-set", help="The wrench stood at the setting that each step names.")
     ] = False,
@@ -318,7 +329,7 @@ def record(
             answer = build.record_step(
                 shop, bike, (steps or [""])[0],
                 value=value, torque=torque, photo=photo, word=word, as_set=as_set,
-                problem=problem, put_off=put_off, by=by,
+                problem=problem, put_off=put_off, by=by, at=at,
             )  # fmt: skip
     print_act(answer, json)
 
@@ -387,6 +398,7 @@ def reading(
             help="With its unit: '28 mm', '80 psi', '-1 deg'; several sit-downs '27 mm, 28 mm'.",
         ),
     ] = None,
+    at: At = None,
     by: By = None,
     pin: Pin = False,
     json: Json = False,
@@ -405,7 +417,7 @@ def reading(
         _print_procedure(bike, kind, json, data)
         return
     with open_shop(data, pin) as shop:
-        answer = readings.read(shop, bike, kind, value, by=by)
+        answer = readings.read(shop, bike, kind, value, by=by, at=at)
     if json:
         print_json(answer.to_json(chosen))
         return

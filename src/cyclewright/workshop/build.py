@@ -12,7 +12,7 @@ from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
 from cyclewright.workshop.changing import plan_again as plan_again
-from cyclewright.workshop.evidence import Given, Number, evidence, same
+from cyclewright.workshop.evidence import Given, Number, evidence, sag_of, same
 from cyclewright.workshop.evidence import photo as kept_photo
 from cyclewright.workshop.people import who
 from cyclewright.workshop.receive import follow
@@ -70,12 +70,14 @@ def record_step(
     uuid: str | None = None,
     seen: int | None = None,
     device_time: str | None = None,
+    at: str | None = None,
 ) -> RecordAnswer:
     """Record one step as done with its evidence, as a problem, or as put off with a reason.
 
     `as_set` says that the torque tool stood at the step's setting; `word` is whose word it is:
     the maker's for a joint whose figures leave no common setting or that has none, and whose it
-    is that a value far from what is advised is meant.
+    is that a value far from what is advised is meant. `at` is the pressure in the spring as a
+    ring was read, recorded with it.
     """
     from cyclewright.record.events import Draft
 
@@ -84,6 +86,7 @@ def record_step(
         raise input_error("both", "problem", "say either what is wrong or why it waits, not both")
     if problem is None and put_off is None:
         given = Given(value, torque, photo, word, as_set)
+        _put_at(shop, bike, step, value, at, by, own)
         return _record_done(shop, bike, {step: given}, [own], by, seen, device_time)
     said = checked_text(problem if problem is not None else put_off or "", "problem", 1000)
     author = who(shop, by)
@@ -225,6 +228,25 @@ def _record_done(
     named = _listed([event.data["step"] for event in events])
     said = f"{named}: done, {done} of {len(state.planned_steps())}"
     return replace(answered(state, events, said), reading=_reading(shop, state, events))
+
+
+def _put_at(
+    shop: Shop, bike: int, step: str, value: Number | None, at: str | None, by: By, own: str
+) -> None:
+    """The pressure that a sag step's ring was read at: asked or recorded as a reading's is."""
+    from cyclewright.workshop.known import known_of
+    from cyclewright.workshop.readings import put_at, sit_downs
+
+    planned = shop.state(bike).planned_steps().get(step)
+    kind = "" if planned is None else sag_of(planned)
+    if not kind or not isinstance(value, str):
+        return
+    each = sit_downs(value, "length", f"{step}.value")
+    try:
+        _ = known_of(shop, bike).advice
+    except (InputError, NotConverged):
+        return
+    put_at(shop, bike, kind, each, at, by, own)
 
 
 def _reading(shop: Shop, state: BikeState, events: Sequence[Event]) -> ReadingAnswer | None:

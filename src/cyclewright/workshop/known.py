@@ -37,6 +37,10 @@ _LOCK = threading.Lock()
 _RECENT: dict[tuple[str, int, tuple[str, ...]], Known] = {}
 
 
+APART = 0.002
+"""How far two rings [m] have to lie apart for one reading to tell them."""
+
+
 def known_of(shop: Shop, bike: int) -> Known:
     """What the record holds for the sums of one bike, kept while nothing that bears on it comes.
 
@@ -117,6 +121,30 @@ class Known:
         if not learning((*self.readings, reading)).odd(case)[-1]:
             return None
         return expected(self.advice.goal.case, reading)
+
+    def obeyed(self, kind: str, each: tuple[float, ...]) -> tuple[Setting, float] | None:
+        """The pressure as advised and the one on record [Pa gauge], where a ring fits the first.
+
+        None where there is nothing to ask: no ring was read at what is on record, both would
+        give nearly the same ring, or this one does not lie near what the advice promised.
+        """
+        from cyclewright.advice.case import build
+        from cyclewright.advice.readings import SagReading, expected
+
+        end = ENDS[kind]
+        held = _made(self.state).get(end)
+        before = any(one.name == end and getattr(one.kept, end) == held for one in self.readings)
+        if not before or held is None:
+            return None
+        told, ring = self.setting(f"{end}_pressure"), self.setting(f"{end}_sag")
+        if told is None or told.value is None or ring is None or ring.value is None:
+            return None
+        case = build(self.filled, self.reference)
+        now = SagReading(end, each, _kept(self.extra(kind, each)), case)
+        usual = expected(self.advice.goal.case, now)
+        apart = abs(usual - ring.value) >= APART
+        fits = abs(now.value - ring.value) <= abs(now.value - usual) / 2
+        return (told, held) if apart and fits else None
 
     def setting(self, *names: str) -> Setting | None:
         """The advised setting of any of these names, or None when this bike has no such thing."""

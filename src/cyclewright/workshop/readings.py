@@ -53,11 +53,14 @@ def read(
     uuid: str | None = None,
     seen: int | None = None,
     device_time: str | None = None,
+    at: str | None = None,
 ) -> ReadingAnswer:
     """Record a reading and say what it means: the next setting, when to stop, what to suspect.
 
     Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be (longer
-    than the travel, above the unit's limit) is refused and not recorded.
+    than the travel, above the unit's limit) is refused and not recorded. `at` is the pressure in
+    the spring as the ring was read, recorded with it; it is asked for where a ring fits a
+    pressure that was advised and that nobody recorded as set.
     """
     from cyclewright.workshop import level
 
@@ -79,6 +82,9 @@ def read(
         )
     for one in each:
         _possible(known, kind, one)
+    if dimension == "length":
+        own = own_uuid(uuid)
+        known, uuid = put_at(shop, bike, kind, each, at, by, own), own
     extra = known.extra(kind, each) if dimension == "length" else {}
     unit = "m" if dimension == "length" else setting.unit
     numbers = append_reading(
@@ -91,6 +97,40 @@ def read(
         answer = verdicts.of_newest(known_of(shop, bike), kind, numbers)
     why = shop.events(bike)[numbers[0] - 1].data.get("unproved")
     return answer if why is None else verdicts.unproved(answer, str(why))
+
+
+def put_at(
+    shop: Shop, bike: int, kind: str, each: tuple[float, ...], at: str | None, by: By, uuid: str
+) -> Known:
+    """The pressure that a ring was read at, recorded first where it is said; asked where it is not.
+
+    Gives what is known once it is recorded.
+    """
+    known, spring = known_of(shop, bike), ENDS[kind] in ("fork", "shock")
+    if at is not None and spring:
+        pressure = f"{ENDS[kind]}-pressure"
+        value = units.parse(at, "pressure", "at").value
+        _possible(known, pressure, value)
+        held = known.state.settings.get(f"{ENDS[kind]}_pressure")
+        if held is None or abs(held.value - value) > SAME * value:
+            extra = {"text": at, "with": kind}
+            append_reading(
+                shop, bike, pressure, value, "Pa", by, extra, complete=True,
+                uuid=follow(uuid, "made"),
+            )  # fmt: skip
+    elif spring and (found := known.obeyed(kind, each)) is not None:
+        told, held_at = found
+        new, was = (
+            units.show(p, told.display, told.graduation) for p in (told.value or 0.0, held_at)
+        )
+        do = f"it fits {new} as advised, and {was} is on record: say which is in the spring now"
+        shown = units.show(math.fsum(each) / len(each), "mm", 1)
+        raise input_error("which-pressure", "at", do, value=shown, allowed=f"{new}, {was}")
+    return known_of(shop, bike)
+
+
+SAME = 0.002
+"""Share by which two pressures may differ and be one: a unit's rounding."""
 
 
 def of_step(shop: Shop, bike: int, step: Step, numbers: tuple[int, ...]) -> ReadingAnswer | None:
