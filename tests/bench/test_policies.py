@@ -355,3 +355,19 @@ def test_the_folder_of_the_record_is_for_its_user_only(shop: Shop, tmp_path: Pat
         found = list(tmp_path.iterdir())
         assert len(found) >= 3
         assert [path for path in found if path.stat().st_mode & 0o077] == []
+
+
+def test_an_address_that_only_takes_a_form_leads_to_the_page_of_its_form(shop: Shop) -> None:
+    """Every such address: a reload, or a link out of the history, is no dead end."""
+    bench = Bench(shop)
+    known = _routes(bench)
+    pages = {path for path, method in known if method == "GET"}
+    only = {path for path, _ in known if path not in pages and not path.startswith("/api/")}
+    assert len(only) > 15
+    client = bench.desk
+    for path in sorted(only):
+        answer = client.get(path)
+        assert answer.status_code == 303, path
+        above = answer.headers["location"]
+        assert above == "/" or path.startswith(f"{above}/"), path
+        assert client.get(path, headers=MACHINE).status_code == 405

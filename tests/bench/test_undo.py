@@ -166,3 +166,7 @@ def test_as_data_an_undo_is_looked_at_taken_and_put_back(two: Shop) -> None:
     back = ada.post("/api/bikes/1/undo", json={"put_back": True}, headers=MACHINE).json()
     assert back["put_back"] and back["stands"] == ["carton-open"]
     assert undone(two) == {taken["numbers"][0]}
+
+
+def test_undo_without_a_number_asks_about_the_newest(two: Shop) -> None:
+    assert "Take this back?" in let_in(two, "Ada").get("/bikes/1/undo").text

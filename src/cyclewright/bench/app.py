@@ -10,6 +10,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
+from starlette.routing import Match
 
 from cyclewright.bench import (
     api,
@@ -48,6 +49,7 @@ from cyclewright.bench.pairing import Pairings
 from cyclewright.bench.render import (
     Bench,
     environment,
+    go,
     missing_page,
     problem_page,
     show_error,
@@ -149,13 +151,27 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return missing_page(request)
+    api = request.url.path.startswith("/api/")
+    if error.status_code == 405 and request.method == "GET" and not (api or wants_json(request)):
+        return go(request, _page_above(request))
     torn = error.status_code == 400
     do = "what was sent could not be read: load the page anew and send it again"
     other = "this address does not take that kind of request"
     problem = Problem("http", "", do if torn else other)
-    if wants_json(request) or request.url.path.startswith("/api/"):
+    if api or wants_json(request):
         return JSONResponse({"errors": [problem.to_json()]}, error.status_code, error.headers)
     return problem_page(request, (problem,), error.status_code, error.headers)
+
+
+def _page_above(request: Request) -> str:
+    """The nearest page above an address that only takes what is sent: where its form stands."""
+    parts = request.url.path.strip("/").split("/")
+    for length in range(len(parts) - 1, 0, -1):
+        path = "/" + "/".join(parts[:length])
+        scope = {**request.scope, "path": path, "raw_path": path.encode(), "method": "GET"}
+        if any(route.matches(scope)[0] is Match.FULL for route in request.app.router.routes):
+            return path
+    return "/"
 
 
 def _cut_off(request: Request, error: Exception) -> Response:

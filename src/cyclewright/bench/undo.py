@@ -39,9 +39,11 @@ PLACES = {
 
 
 @router.get("/bikes/{bike}/undo")
-def ask(request: Request, bike: int, number: Number, to: str = "record") -> Response:
-    """What an undo would take, whose it is, and what it would open again."""
+def ask(request: Request, bike: int, number: Number | None = None, to: str = "record") -> Response:
+    """What an undo would take, by default the newest act: whose it is, and what it would open."""
     shop = shop_of(request)
+    newest = undoing.newest(shop, bike, person_of(request)) if number is None else None
+    number = newest.number if newest else number
     look = undoing.look(shop, bike, number=number, by=person_of(request))
     seen = visit.of(shop, bike)
     context = {
