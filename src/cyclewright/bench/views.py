@@ -250,6 +250,15 @@ def choice_words(option: str) -> str:
     return hands.get(option, sentence_start(option))
 
 
+def written(value: str) -> str:
+    """A value of a sheet as a page shows it; a dash where nothing is written.
+
+    >>> written("true"), written("30 mm"), written("")
+    ('yes', '30 mm', '–')
+    """
+    return {"true": "yes", "false": "no", "": "–"}.get(value, value)
+
+
 def moment(stamp: str) -> str:
     """A server time as a day and an hour, in this machine's zone."""
     try:
@@ -304,6 +313,7 @@ TEMPLATE_FILTERS: Mapping[str, Callable[..., Any]] = {
     "moment": moment,
     "number": number,
     "plainly": plainly,
+    "written": written,
     "told": told,
     "sentence": sentence,
     "sentence_start": sentence_start,
