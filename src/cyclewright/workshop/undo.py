@@ -77,11 +77,7 @@ class UndoAnswer(RecordAnswer):
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The act as plain data."""
-        return {
-            "bike": self.bike,
-            "numbers": list(self.numbers),
-            "said": self.said,
-            "reopened": list(self.reopened),
+        return RecordAnswer.to_json(self, system) | {
             "act": None if self.act is None else self.act.to_json(),
             "put_back": self.put_back,
             "opens": list(self.opens),
