@@ -7,9 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from advice.builds import advised, value
+from advice.builds import advised, filled, value
+from cyclewright.advice import case
 from cyclewright.advice.handling import at_travel, through_travel
 from cyclewright.errors import InputError, RangeError
+from cyclewright.solve.case import nominal
+from cyclewright.solve.coupled import solve
+from cyclewright.solve.solution import Geometry
 from cyclewright.workshop import advising
 from evidence import identity, second_method
 
@@ -59,3 +63,43 @@ def test_geometry_is_asked_by_shares_of_travel() -> None:
     assert len(caught.value.problems) == 2
     with pytest.raises(InputError, match="the fork's share and the rear's"):
         advising.shares("1, 2, 3")
+
+
+def _unloaded(*changes: str) -> Geometry:
+    """The bike without its rider; changed ones keep the frame of the sheet."""
+    return solve(nominal(case.build(filled(*changes), filled()))).unloaded
+
+
+@pytest.mark.parametrize("end", ["rear", "front"])
+def test_a_smaller_wheel_tips_the_frame_that_it_is_put_in(end: str) -> None:
+    """The sheet's angles are those of its own wheels, and of no others."""
+    was, now = _unloaded(), _unloaded(f"bike.tyre.{end}.size=27.5x2.4")
+    axles = [(one.rear_axle[0], one.front_axle[0]) for one in (was, now)]
+    spans = [front - rear for rear, front in axles]
+    length = [float(np.hypot(*span)) for span in spans]
+    identity("a frame is rigid", length[1], length[0], rel=1e-12)
+    fell = [math.asin(span[1] / length[0]) for span in spans]
+    tipped = fell[1] - fell[0]
+    assert abs(tipped) > math.radians(0.7)
+    second_method(
+        "the head angle", now.head_angle[0], was.head_angle[0] - tipped,
+        "what the line of the axles turns by", rel=1e-12,
+    )  # fmt: skip
+    to_bb = was.bottom_bracket[0] - axles[0][0]
+    height = axles[1][0][1] + math.sin(tipped) * to_bb[0] + math.cos(tipped) * to_bb[1]
+    second_method(
+        "the bottom bracket", now.bb_height[0], height, "turned about the rear axle", rel=1e-12
+    )
+
+
+def test_a_longer_fork_tips_the_frame_too() -> None:
+    was, now = _unloaded(), _unloaded("bike.fork.axle_to_crown+=20 mm")
+    reach = float(np.hypot(*(was.front_axle[0] - was.rear_axle[0])))
+    second_method(
+        "the head angle", now.head_angle[0] - was.head_angle[0],
+        -0.020 * math.sin(was.head_angle[0]) / reach,
+        "rise of the front over the wheelbase", rel=0.03,
+    )  # fmt: skip
+    assert now.bb_height[0] > was.bb_height[0]
+    crowns = [one.crown[0] - one.bottom_bracket[0] for one in (was, now)]
+    identity("the crown keeps its place", *(float(np.hypot(*one)) for one in crowns), rel=1e-12)

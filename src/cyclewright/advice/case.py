@@ -25,8 +25,9 @@ from cyclewright.knowledge.uncertainty import spread as usual_spread
 from cyclewright.mechanics import gas
 from cyclewright.mechanics import tyre as tyres
 from cyclewright.sheets.bike import Bike, Fork, Shock
+from cyclewright.sheets.bike import Tyre as TyreSheet
 from cyclewright.sheets.rider import Rider
-from cyclewright.solve.case import Array, Case, Spring, SpringKind, Tyre, nominal
+from cyclewright.solve.case import Array, Case, Published, Spring, SpringKind, Tyre, nominal
 from cyclewright.solve.coupled import solve
 from cyclewright.solve.tables import DRAWS, deviates
 from cyclewright.units import Quantity
@@ -121,6 +122,8 @@ def build(
     is not the one on the sheets: a spring stays what it is when another sits down on it.
     """
     case = _case(filled, kept or Kept())
+    if reference is not None and reference.sheets.bike.kind == filled.sheets.bike.kind:
+        case = replace(case, published=_published(case, reference))
     if reference is None or _springs(reference) != _springs(filled):
         reference = filled
     meant = _as_the_maker_means(reference, charted or _rider(filled))
@@ -130,6 +133,29 @@ def build(
         fork=_spaced("fork", fork, filled.sheets.bike.fork, reference.sheets.bike.fork),
         shock=_spaced("shock", shock, filled.sheets.bike.shock, reference.sheets.bike.shock),
     )
+
+
+def _published(case: Case, reference: Filled) -> Published | None:
+    """The wheels and fork of the reference; None where the bike still has them."""
+    bike = reference.sheets.bike
+    was = Published(
+        _radius(bike.tyre.front),
+        _radius(bike.tyre.rear),
+        flat(bike.fork.axle_to_crown),
+        flat(bike.fork.offset),
+    )
+    same = (
+        np.array_equal(was.front_radius, case.front_tyre.radius)
+        and np.array_equal(was.rear_radius, case.rear_tyre.radius)
+        and np.array_equal(was.axle_to_crown, case.axle_to_crown)
+        and np.array_equal(was.fork_offset, case.fork_offset)
+    )
+    return None if same else was
+
+
+def _radius(tyre: TyreSheet) -> Array:
+    """Unloaded outside radius [m]."""
+    return full(float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2)
 
 
 def _spaced(name: Unit, spring: Spring, unit: Fork | Shock, delivered: Fork | Shock) -> Spring:
@@ -398,7 +424,6 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
     bike, rider = filled.sheets.bike, _rider(filled)
     tyre, wheel = getattr(bike.tyre, end), getattr(bike.wheel, end)
     width = float(tyres.section_on_rim(tyre.width, given(wheel.rim_width).value))
-    radius = float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2
     ground = grounds.ground(rider.ride)
     hit = ground.hit_front if end == "front" else ground.hit_rear
     if tyre.insert:
@@ -409,7 +434,7 @@ def _tyre(filled: Filled, end: End, kept: float | None) -> Tyre:
     here, there = filled.sheets.place.workshop, filled.sheets.place.trail
     lowest = min(given(here.altitude).value, given(there.altitude).value)
     return Tyre(
-        radius=full(radius),
+        radius=_radius(tyre),
         width=full(width),
         height=full(max(width - RIM_EDGE, 0.01)),
         rim_width=flat(wheel.rim_width),

@@ -85,6 +85,16 @@ class Tyre:
 
 
 @dataclass(frozen=True, slots=True)
+class Published:
+    """The wheels and the fork that the frame's published geometry was measured with [m]."""
+
+    front_radius: Array
+    rear_radius: Array
+    axle_to_crown: Array
+    fork_offset: Array
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """All that the coupled sums need, and nothing that they do not."""
 
@@ -152,6 +162,8 @@ class Case:
     """Ambient pressure at the workshop [Pa]."""
     grip_half_width: Array | None = None
     """Middle of the bar to the middle of a hand [m]; None for a usual bar's."""
+    published: Published | None = None
+    """None where wheels and fork are those that the geometry was published with."""
 
     @property
     def leverage_mean(self) -> Array:

@@ -49,14 +49,22 @@ def frame(case: Case) -> Frame:
     it; the steering axis passes `fork_offset` behind the front axle at `head_angle`; the top of
     the head tube is the foot on that axis of the point given by reach and stack; the post's
     axis meets the effective seat-tube line at stack height and stands at the actual seat angle.
+    All of that is so on the wheels and the fork that the geometry was published with. On others
+    the frame stays what it is, and `placement` tips it: the crown keeps its place at the head
+    tube's foot, and the front axle lies where the fork that is on the bike puts it.
     """
-    rear_axle = _up(case.rear_tyre.radius)
-    front_axle = point(case.wheelbase, case.front_tyre.radius)
-    bb = point(np.sqrt(case.chainstay**2 - case.bb_drop**2), case.rear_tyre.radius - case.bb_drop)
+    built = case.published
+    rear_radius = case.rear_tyre.radius if built is None else built.rear_radius
+    front_radius = case.front_tyre.radius if built is None else built.front_radius
+    rear_axle = _up(rear_radius)
+    front_axle = point(case.wheelbase, front_radius)
+    bb = point(np.sqrt(case.chainstay**2 - case.bb_drop**2), rear_radius - case.bb_drop)
     axis = point(-np.cos(case.head_angle), np.sin(case.head_angle))
     ahead = point(np.sin(case.head_angle), np.cos(case.head_angle))
-    foot = front_axle - _times(case.fork_offset, ahead)
-    crown = foot + _times(case.axle_to_crown, axis)
+    foot = front_axle - _times(case.fork_offset if built is None else built.fork_offset, ahead)
+    crown = foot + _times(case.axle_to_crown if built is None else built.axle_to_crown, axis)
+    if built is not None:
+        front_axle = crown - _times(case.axle_to_crown, axis) + _times(case.fork_offset, ahead)
     head_top = foot + _times(_dot(bb + point(case.reach, case.stack) - foot, axis), axis)
     bar_clamp = _bar_clamp(case, head_top, axis, ahead)
     grip = bar_clamp + _times(case.bar_rise, axis) - _times(case.bar_backsweep_reach, ahead)
