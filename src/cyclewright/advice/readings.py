@@ -193,15 +193,32 @@ def _with(case: Case, parameters: Array) -> Case:
         for unit in (case.fork, case.shock)
     )
     leverage = np.exp(next(rows))
-    fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
-    plain = {name: next(rows) for name in _PLAIN}
-    body = replace(case.segments, **{item.name: next(rows) for item in fields(case.segments)})
+    fork, shock = (replace(unit, friction=np.maximum(next(rows), 0.0)) for unit in (fork, shock))
+    plain = {name: _bodily(next(rows), name, case) for name in _PLAIN}
+    body = replace(
+        case.segments,
+        **{
+            item.name: np.maximum(next(rows), LEAST * getattr(case.segments, item.name)[0])
+            for item in fields(case.segments)
+        },
+    )
     return replace(
         case, front_tyre=front, rear_tyre=rear, fork=fork, shock=shock, leverage_factor=leverage,
         segments=body, **plain,
     )  # fmt: skip
 
 
+def _bodily(values: Array, name: str, case: Case) -> Array:
+    """Draws as a reading leaves them, cut where no rider, kit or bike is: masses are positive."""
+    if not name.endswith("_mass"):
+        return values
+    least = 0.0 if name == "kit_mass" else LEAST * getattr(case, name)[0]
+    kept: Array = np.maximum(values, least)
+    return kept
+
+
+LEAST = 0.2
+"""Share of itself that a reading leaves of a mass or of a body's part at least (judgement)."""
 TYRES: tuple[Name, Name] = ("front", "rear")
 _FACTORS = ("area", "air_length", "negative_length")
 _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
