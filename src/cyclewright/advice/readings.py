@@ -193,7 +193,7 @@ def _with(case: Case, parameters: Array) -> Case:
         for unit in (case.fork, case.shock)
     )
     leverage = np.exp(next(rows))
-    fork, shock = (replace(unit, friction=np.maximum(next(rows), 0.0)) for unit in (fork, shock))
+    fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
     plain = {name: _bodily(next(rows), name, case) for name in _PLAIN}
     body = replace(
         case.segments,

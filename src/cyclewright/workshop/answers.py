@@ -179,6 +179,8 @@ class ReadingAnswer:
     """What the ring should show at the next setting."""
     suspects: tuple[Finding, ...] = ()
     numbers: tuple[int, ...] = ()
+    above: bool = False
+    """Whether a pressure lies above a limit: it is kept, and air has to be let out."""
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The reading as plain data."""

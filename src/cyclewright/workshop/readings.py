@@ -57,8 +57,9 @@ def read(
 ) -> ReadingAnswer:
     """Record a reading and say what it means: the next setting, when to stop, what to suspect.
 
-    Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be (longer
-    than the travel, above the unit's limit) is refused and not recorded. `at` is the pressure in
+    Of several sit-downs, `27 mm, 28 mm, 26 mm`, the mean counts. A value that cannot be, longer
+    than the travel, is refused and not recorded; a pressure above a limit is kept, says to let
+    air out and proves nothing. `at` is the pressure in
     the spring as the ring was read, recorded with it; it is asked for where a ring fits a
     pressure that was advised and that nobody recorded as set.
     """
@@ -96,7 +97,7 @@ def read(
     else:
         answer = verdicts.of_newest(known_of(shop, bike), kind, numbers)
     why = shop.events(bike)[numbers[0] - 1].data.get("unproved")
-    return answer if why is None else verdicts.unproved(answer, str(why))
+    return answer if why is None or answer.above else verdicts.unproved(answer, str(why))
 
 
 def put_at(
@@ -214,7 +215,7 @@ def _possible_sag(known: Known, kind: str, value: float) -> None:
 
 
 def _possible_pressure(setting: Setting, kind: str, value: float) -> None:
-    """Refuse a pressure that no gauge reads, or one above the tightest limit."""
+    """Refuse a pressure that no gauge reads; one above a limit is a fact, and kept."""
     most = POSSIBLE[setting.name][2]
     if not 0.0 <= value <= most:
         raise range_error(
@@ -223,16 +224,6 @@ def _possible_pressure(setting: Setting, kind: str, value: float) -> None:
             "read the gauge again, and its unit",
             value=units.show(value, "psi", setting.graduation),
             allowed=f"0 to {units.show(most, 'psi', setting.graduation)}",
-        )
-    ceilings = [limit for limit in setting.limits if limit.kind == "max"]
-    least = min(ceilings, key=lambda limit: limit.value, default=None)
-    if least is not None and value > least.value * 1.001:
-        raise range_error(
-            "above-limit",
-            kind,
-            f"let air out now: {least.owner} allows less",
-            value=units.show(value, "psi", setting.graduation),
-            allowed=f"at most {units.show(least.value, 'psi', setting.graduation)}",
         )
 
 

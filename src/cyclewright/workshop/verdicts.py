@@ -7,12 +7,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cyclewright import units
+from cyclewright.workshop import bounds
 from cyclewright.workshop.answers import ReadingAnswer
 from cyclewright.workshop.known import ENDS
 
 if TYPE_CHECKING:
     from cyclewright.advice.readings import SagReading
-    from cyclewright.setting import Setting
+    from cyclewright.setting import Limit, Setting
     from cyclewright.workshop.known import Known
 
 RANGE_95 = (0.0, 0.0, 2.77, 3.31, 3.63, 3.86, 4.03, 4.17, 4.29, 4.39)
@@ -25,8 +26,14 @@ MARK = 0.001
 def of_pressure(
     known: Known, kind: str, value: float, setting: Setting, numbers: tuple[int, ...]
 ) -> ReadingAnswer:
-    """What a pressure says: leave it, or what is advised instead."""
+    """What a pressure says: leave it, what is advised instead, or to let air out."""
     shown = units.show(value, setting.display, setting.graduation)
+    if (limit := bounds.outside(setting.name, value, _ceilings(setting))) is not None:
+        allowed = bounds.told(limit, setting.display, setting.graduation)
+        said = f"{shown}: let air out now, {allowed}. It is kept and proves nothing"
+        return ReadingAnswer(
+            kind, value, setting.unit, said, False, setting, None, (), numbers, above=True
+        )
     step = units.convert(1.0, setting.display)
     close = setting.value is not None and abs(value - setting.value) * step < setting.graduation
     said = (
@@ -36,6 +43,12 @@ def of_pressure(
     )
     said += _before_the_hose(known, kind, value, setting)
     return ReadingAnswer(kind, value, setting.unit, said, close, setting, None, (), numbers)
+
+
+def _ceilings(setting: Setting) -> tuple[Limit, ...]:
+    """What a setting may not be more than, the tightest first."""
+    found = (limit for limit in setting.limits if limit.kind == "max")
+    return tuple(sorted(found, key=lambda limit: limit.value))
 
 
 def unproved(answer: ReadingAnswer, why: str) -> ReadingAnswer:
