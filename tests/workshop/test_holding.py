@@ -65,11 +65,14 @@ PARTS = {
     "pivot bolts": Row("looked-over", "springs sag"),
     "fork": Row(
         "fork-direction headset bar-and-stem axles",
-        "fork-direction headset bar-and-stem axles brake-bolts brake-hold hose-slack springs sag",
+        "looked-over fork-direction headset bar-and-stem axles brake-bolts brake-hold hose-slack "
+        "springs sag",
     ),
     "headset": Row("headset", "headset bar-and-stem hose-slack sag"),
     "stem": Row("bar-and-stem headset", "bar-and-stem headset hose-slack sag"),
-    "handlebar": Row("bar-and-stem bar-ends", "bar-and-stem bar-ends hose-slack brake-hands"),
+    "handlebar": Row(
+        "bar-and-stem bar-ends", "looked-over bar-and-stem bar-ends hose-slack brake-hands"
+    ),
     "left grip": Row("bar-ends", "bar-ends"),
     "bar end plugs": Row("bar-ends", "bar-ends"),
     "front brake lever": Row(
@@ -84,13 +87,19 @@ PARTS = {
     "front caliper": Row("brake-bolts brake-hold", "brake-bolts brake-hold"),
     "rear caliper bolts": Row("brake-bolts", "brake-bolts brake-hold"),
     "rear brake pads": Row("brake-hold", "brake-hold", "bedding-in"),
-    "front rotor": Row("brake-bolts brake-hold", "brake-bolts brake-hold axles", "bedding-in"),
-    "rear disk": Row("brake-bolts brake-hold", "brake-bolts brake-hold axles", "bedding-in"),
+    "front rotor": Row(
+        "brake-bolts brake-hold", "looked-over brake-bolts brake-hold axles", "bedding-in"
+    ),
+    "rear disk": Row(
+        "brake-bolts brake-hold", "looked-over brake-bolts brake-hold axles", "bedding-in"
+    ),
     "front wheel": Row(
-        "axles tyre-pressures brake-bolts", "axles tyre-pressures brake-bolts brake-hold"
+        "axles tyre-pressures brake-bolts",
+        "looked-over axles tyre-pressures brake-bolts brake-hold",
     ),
     "rear wheel": Row(
-        "axles tyre-pressures brake-bolts", "axles tyre-pressures brake-bolts brake-hold"
+        "axles tyre-pressures brake-bolts",
+        "looked-over axles tyre-pressures brake-bolts brake-hold",
     ),
     "front tire": Row("tyre-pressures", "tyre-pressures axles"),
     "rear inner tube": Row("tyre-pressures", "tyre-pressures axles"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cyclewright.errors import InputError, Refusal
-from cyclewright.workshop import build, care, pack, paper, receive, release
+from cyclewright.workshop import build, care, pack, paper, receive, release, undo
 from cyclewright.workshop.shop import Shop
 from workshop.shops import opened, record, text_of
 
@@ -134,11 +134,30 @@ def test_from_the_first_moment_a_packed_bike_is_passed_nowhere(released: Shop) -
     shown, (row,) = care.show(released, 1), receive.list_bikes(released)
     assert shown.passed == {} and shown.lapsed == row.lapsed != "" and row.blocked
     assert "Do not ride" in text_of(paper.print_document(released, "tag", 1))
-    # begun by mistake: nothing was loosened, so nothing but the release is done again
-    pack.open_rebuild(released, 1, by="Ada")
-    assert release.gate(released, 1, "ride", by="Ada").passed
-    release.release(released, 1, by="Ada")
+    undo.undo(released, 1, by="Ada")
     assert care.show(released, 1).released is not None
+
+
+def test_a_bike_that_came_out_of_its_carton_is_never_passed_for_want_of_ticks(
+    released: Shop,
+) -> None:
+    """Packed by somebody without a phone, it was released again by one tap."""
+    pack.open_pack(released, 1, by="Ada")
+    lines = pack.lines_of(released.state(1))
+    before = released.state(1)
+    with pytest.raises(Refusal, match="no line is ticked: tick what was loosened"):
+        pack.open_rebuild(released, 1, by="Ada")
+    answer = pack.open_rebuild(released, 1, by="Ada", all_of_it=True)
+    assert set(pack.packing(released, 1).again) == set(answer.reopened)
+    assert all(line.done for line in pack.packing(released, 1).lines)
+    assert {name for name, step in lines.items() if pack._again(step)} <= set(answer.reopened)
+    wants = {row.item for row in release.gate(released, 1, "ride").missing}
+    assert {"pedals", "axles", "bar-and-stem", "tyre-pressures"} <= wants
+    undo.undo(released, 1, by="Ada")
+    assert released.state(1).done() == before.done() and released.state(1).packing
+    pack.pack(released, 1, [next(iter(lines))], by="Ada")
+    some = pack.open_rebuild(released, 1, by="Ada")
+    assert len(some.reopened) < len(answer.reopened)
 
 
 def test_tyres_let_down_are_pumped_again_on_arrival(released: Shop) -> None:

@@ -395,7 +395,7 @@ def test_a_visit_that_holds_anything_is_not_taken_back(released: Shop) -> None:
 def test_a_rebuild_begun_in_error_is_packing_again(released: Shop) -> None:
     pack.open_pack(released, 1, by="Ada")
     before = released.state(1)
-    pack.open_rebuild(released, 1, by="Ada")
+    pack.open_rebuild(released, 1, by="Ada", all_of_it=True)
     undo.undo(released, 1, by="Ada")
     assert bare(released.state(1)) == bare(before)
     assert released.state(1).packing

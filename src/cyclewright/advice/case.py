@@ -155,6 +155,7 @@ def _published(case: Case, reference: Filled) -> Published | None:
 
 def _radius(tyre: TyreSheet) -> Array:
     """Unloaded outside radius [m]."""
+    assert tyre.width is not None and tyre.bead is not None, "filled sheets hold both"
     return full(float(tyres.outside_diameter(tyre.width, tyre.bead)) / 2)
 
 

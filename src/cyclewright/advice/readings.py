@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -194,7 +194,7 @@ def _with(case: Case, parameters: Array) -> Case:
     )
     leverage = np.exp(next(rows))
     fork, shock = replace(fork, friction=next(rows)), replace(shock, friction=next(rows))
-    plain = {name: _bodily(next(rows), name, case) for name in _PLAIN}
+    plain: dict[str, Any] = {name: _bodily(next(rows), name, case) for name in _PLAIN}
     body = replace(
         case.segments,
         **{

@@ -62,8 +62,9 @@ def tick(request: Request, bike: int, form: Form) -> Response:
 @router.post("/bikes/{bike}/journey/arrive")
 def arrive(request: Request, bike: int, form: Form) -> Response:
     """Arrived: what was loosened is done again."""
-    own = forms.optional(form, "uuid")
-    return _told(request, bike, pack.open_rebuild(shop_of(request), bike, person_of(request), own))
+    own, whole = forms.optional(form, "uuid"), bool(forms.text(form, "all"))
+    answer = pack.open_rebuild(shop_of(request), bike, person_of(request), own, all_of_it=whole)
+    return _told(request, bike, answer)
 
 
 def _together(lines: Sequence[PackLine]) -> dict[str, list[PackLine]]:

@@ -24,6 +24,7 @@ from cyclewright.bench.render import (
 )
 from cyclewright.errors import CyclewrightError, Refusal
 from cyclewright.workshop import undo as undoing
+from cyclewright.workshop.standing import FALLS
 
 router = APIRouter(include_in_schema=False)
 
@@ -52,6 +53,7 @@ def ask(request: Request, bike: int, number: Number | None = None, to: str = "re
         "act": look.act,
         "opens": seen.named(look.opens),
         "stands": seen.named(look.stands),
+        "falls": [views.sentence(FALLS[name]) for name in look.falls],
         "to": to if to in PLACES else "record",
         "path": f"/bikes/{bike}{PLACES.get(to, '/record')}",
     }
@@ -106,7 +108,7 @@ def _falls(request: Request, bike: int, number: int) -> bool:
 def _words(answer: undoing.UndoAnswer) -> str:
     """What was taken, by name."""
     line = "" if answer.act is None else views.plainly(answer.act.line)
-    fell = f" The {' and '.join(answer.falls)} gate has to be passed again." if answer.falls else ""
+    fell = "".join(f" {views.sentence(FALLS[name])}" for name in answer.falls)
     return f"{'Put back' if answer.put_back else 'Taken back'}: {line}.{fell}"
 
 

@@ -395,11 +395,17 @@ def arrive(
     shop: Shop,
     by: str | None,
     bike: Id,
+    all_of_it: Annotated[
+        bool, typer.Option("--all", help="Every line of the list was undone, ticked or not.")
+    ] = False,
 ) -> RecordAnswer:
-    """Arrived: names the steps to do again, and only those."""
+    """Arrived: names the steps to do again, and only those.
+
+    Where no line was ticked say that all of it was undone, or take the packing back.
+    """
     from cyclewright.workshop.pack import open_rebuild
 
-    return open_rebuild(shop, bike, by)
+    return open_rebuild(shop, bike, by, all_of_it=all_of_it)
 
 
 def _plain(row: DueRow) -> dict[str, object]:

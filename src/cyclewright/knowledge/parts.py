@@ -21,6 +21,8 @@ UNKNOWN = "parts"
 """The gate item that a part holds which no row knows."""
 ALL = "*"
 """Every joint of the bike."""
+FIRST_RIDE = "car-park-ride"
+"""The step that proves a part that is ridden on, last of all."""
 _SPELLED = {
     "disk": "disc",
     "tire": "tyre",
@@ -77,8 +79,10 @@ class Part:
 
     @property
     def steps(self) -> tuple[str, ...]:
-        """Steps to be done again that no joint reaches."""
-        return () if self.kind is None or self.spare else self.kind.steps
+        """Steps to be done again that no joint reaches: the first ride with what is ridden on."""
+        if self.kind is None or self.spare:
+            return ()
+        return (*self.kind.steps, *((FIRST_RIDE,) if self.kind.ride else ()))
 
     def items(self, gate: str) -> tuple[str, ...]:
         """Items that it holds at a gate: what nobody rides without is held at both."""
@@ -158,7 +162,7 @@ def on_bike(joints: Set[str], steps: Set[str]) -> frozenset[str]:
         for part in found
         if part.joints == (ALL,)
         or joints & set(part.joints)
-        or (not part.joints and steps & set(part.steps))
+        or (not part.joints and part.kind is not None and steps & set(part.kind.steps))
     )
 
 

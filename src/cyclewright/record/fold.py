@@ -244,7 +244,7 @@ def _rider(state: BikeState, event: Event) -> None:
             event.server_time,
             state.rider,
             dict(state.sheets),
-            dict(state.settings),
+            {name: made for name, made in state.settings.items() if made.number > since},
             tuple(item for item in state.readings if item.number > since),
         )
     )
@@ -444,9 +444,13 @@ def _pack(state: BikeState, event: Event) -> None:
 
 
 def _packed(state: BikeState, event: Event) -> None:
-    data = event.data
-    if state.pack is None:
-        return
+    if state.pack is not None:
+        _loosen(state, event, event.data)
+
+
+def _loosen(state: BikeState, event: Event, data: Mapping[str, Any]) -> None:
+    """One line of the packing list: what it loosens is open again, and what rests on it."""
+    assert state.pack is not None
     state.pack = replace(state.pack, lines={**state.pack.lines, data["step"]: event.number})
     steps, done = state.planned_steps(), state.done()
     gone = set(reopening.by_joints(steps, done, data["joints"]))
@@ -459,8 +463,11 @@ def _packed(state: BikeState, event: Event) -> None:
 
 
 def _rebuild(state: BikeState, event: Event) -> None:
-    if state.pack is not None:
-        state.pack = replace(state.pack, rebuilding=True)
+    if state.pack is None:
+        return
+    for line in event.data.get("lines", ()):
+        _loosen(state, event, line)
+    state.pack = replace(state.pack, rebuilding=True)
 
 
 def _used(state: BikeState, event: Event) -> None:
@@ -516,7 +523,7 @@ def _fall(
         planned = state.planned_steps()
         first = next((name for name in why or steps if name in planned), min(steps))
         title = planned[first].title if first in planned else first
-        said = (why or {}).get(first, f"in event {event.number}, after the gate was passed")
+        said = (why or {}).get(first, f"after the gate was passed (event {event.number})")
         state.fallen[gate] = f"{title} was reopened: {said}"
         del state.gates[gate]
 

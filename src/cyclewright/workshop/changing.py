@@ -16,6 +16,7 @@ from cyclewright.workshop.people import who
 from cyclewright.workshop.readings import doubts, setting_drafts
 from cyclewright.workshop.receive import follow, plan_data
 from cyclewright.workshop.shop import Entry, Shop, own_uuid
+from cyclewright.workshop.standing import FALLS, standing
 from cyclewright.workshop.wanted import (
     Change,
     FieldLook,
@@ -77,7 +78,7 @@ class ChangeLook:
             told[-1] += f" (about {_minutes(self.minutes)})"
         if self.go:
             told.append(f"takes {_count(self.go, 'step')} out")
-        return (*told, *(_FALLS[name] for name in self.falls))
+        return (*told, *(FALLS[name] for name in self.falls))
 
     def line(self) -> str:
         """The same as one sentence: `opens 9 steps again, the ride gate falls`."""
@@ -102,13 +103,6 @@ class ChangeLook:
             "minutes": self.minutes,
             "said": self.line(),
         }
-
-
-_FALLS = {
-    "ride": "the ride gate falls",
-    "release": "the release gate falls",
-    "released": "the release falls",
-}
 
 
 class Trial(Shop):
@@ -181,7 +175,7 @@ def make(
     events, state = shop.act(bike, decide, entry(wanted, uuids))
     found = answered(state, events, told or "recorded before")
     if held and (fallen := _fallen(held, _held(shop, state))):
-        words = ", ".join(_FALLS[name] for name in fallen)
+        words = ", ".join(FALLS[name] for name in fallen)
         return replace(found, said=f"{found.said}; {words}")
     return found
 
@@ -313,11 +307,7 @@ def _look(shop: Shop, state: BikeState, wanted: Wanted) -> ChangeLook:
 
 
 def _held(shop: Shop, state: BikeState) -> tuple[str, ...]:
-    """What is passed and stands: gates, and the release."""
-    from cyclewright.workshop.standing import standing
-
-    stands = standing(shop, state)
-    return (*stands.passed, *(["released"] if stands.released is not None else []))
+    return standing(shop, state).held
 
 
 def _fallen(before: Sequence[str], after: Sequence[str]) -> tuple[str, ...]:

@@ -115,18 +115,7 @@ def pack(
         if wrong:
             raise InputError(wrong)
         return [
-            Draft(
-                "packed",
-                f"step:{name}",
-                {
-                    "step": name,
-                    "joints": list(lines[name].data.get("loosens") or ()),
-                    "again": _again(lines[name]),
-                },
-                author,
-                own[name],
-                seen,
-            )
+            Draft("packed", f"step:{name}", _undone(lines[name]), author, own[name], seen)
             for name in names
         ]
 
@@ -136,13 +125,40 @@ def pack(
     return answered(state, events, f"{len(events)} undone for the journey, {left} left")
 
 
-def open_rebuild(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:
-    """Arrived: from here the steps that were loosened are done again, then the gates."""
+def _undone(step: Step) -> dict[str, Any]:
+    """What a line of the packing list takes away."""
+    joints = list(step.data.get("loosens") or ())
+    return {"step": step.id, "joints": joints, "again": _again(step)}
+
+
+def open_rebuild(
+    shop: Shop,
+    bike: int,
+    by: By = None,
+    uuid: str | None = None,
+    *,
+    all_of_it: bool = False,
+) -> RecordAnswer:
+    """Arrived: from here the steps that were loosened are done again, then the gates.
+
+    `all_of_it` says that every line of the packing list was undone, ticked or not. Where none
+    was ticked that is asked for: a bike that travelled is not ridden because nobody wrote down
+    what was loosened.
+    """
 
     def data(state: BikeState) -> dict[str, Any]:
         if state.pack is None or state.pack.rebuilding:
             raise refusal("not-packed", f"bike {bike}", "it was not packed")
-        return {}
+        lines, ticked = lines_of(state), state.pack.lines
+        if lines and not ticked and not all_of_it:
+            raise refusal(
+                "nothing-ticked",
+                f"bike {bike}",
+                "no line is ticked: tick what was loosened, say that all of it was, or take the "
+                "packing back if it never began",
+            )
+        left = [name for name in lines if name not in ticked] if all_of_it else []
+        return {"lines": [_undone(lines[name]) for name in left]} if left else {}
 
     events, state = one(shop, bike, "rebuild-opened", "visit", data, by, uuid=uuid)
     again = _reopened(state)

@@ -17,6 +17,14 @@ AFTER_RIDE_GATE = ("Prove", "Release", "Care")
 """Stages whose steps come after the ride gate."""
 
 
+FALLS = {
+    "ride": "the ride gate falls",
+    "release": "the release gate falls",
+    "released": "the release falls",
+}
+"""How each thing that stood and stands no more is told."""
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """What is missing at each gate, which gates are passed, and the release that stands, now."""
@@ -29,8 +37,13 @@ class Standing:
     lapsed: str
     """Why what was passed or released stands no more; empty where nothing fell."""
     was_released: bool
-    """Whether it was released in this visit, standing or not."""
+    """Whether it was ever released, standing or not."""
     stage: str
+
+    @property
+    def held(self) -> tuple[str, ...]:
+        """What stands: gates, and `released` for the release."""
+        return (*self.passed, *(("released",) if self.released is not None else ()))
 
     @property
     def may_ride(self) -> bool:
@@ -55,7 +68,7 @@ def standing(shop: Shop, state: BikeState, *, recalls: bool = True) -> Standing:
         passed,
         released,
         _lapsed(state, wanted, passed, released),
-        state.released is not None,
+        state.released is not None or bool(state.in_use),
         stage.stage(state, released is not None),
     )
 
@@ -75,6 +88,8 @@ def _lapsed(
 ) -> str:
     """The first reason why a release, or else a passed gate, stands no more."""
     was = [gate for gate in wanted if gate in state.gates or gate in state.fallen]
+    if state.released is None and state.in_use and "ride" not in passed and not was:
+        return "it is in a new visit: nobody rides it before its ride gate is passed again"
     if (state.released is None and not was) or released is not None:
         return ""
     fell = [gate for gate in (wanted if state.released is not None else was) if gate not in passed]

@@ -73,7 +73,7 @@ class UndoAnswer(RecordAnswer):
     stands: tuple[str, ...] = ()
     """Ids of steps that were not done and are again."""
     falls: tuple[str, ...] = ()
-    """Gates that were passed and are no longer."""
+    """Gates that were passed and are no longer; `released` for the release."""
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The act as plain data."""
@@ -490,7 +490,7 @@ def _told(
     events: Sequence[Event],
 ) -> UndoAnswer:
     """The act by name, with how the steps and gates stand after it."""
-    from cyclewright.workshop.standing import standing
+    from cyclewright.workshop.standing import FALLS, standing
 
     own = _own(shop, chosen.act, author)
     act = view(chosen.act, chosen.whole, names(shop), own, bool(events))
@@ -503,10 +503,9 @@ def _told(
         again = "this step" if len(reopened) == 1 else f"these {len(reopened)}"
         said = f"{said}; do {again} again: {', '.join(reopened)}"
     was, stand = (after if before is None else before), after.done()
-    passes = standing(shop, after).passed
-    falls = tuple(gate for gate in standing(shop, was).passed if gate not in passes)
-    if falls:
-        said = f"{said}; the {' and '.join(falls)} gate falls"
+    stands = standing(shop, after).held
+    falls = tuple(name for name in standing(shop, was).held if name not in stands)
+    said = "; ".join((said, *(FALLS[name] for name in falls)))
     return UndoAnswer(
         after.bike,
         tuple(event.number for event in events),
