@@ -453,3 +453,19 @@ def test_doing_again_what_a_swap_opened_passes_the_gate_again(built: Shop) -> No
         if step.id in said.reopened:
             record(built, 1, step)
     assert release.gate(built, 1, "ride", by="Ada").passed
+
+
+def test_settings_of_one_rider_are_not_kept_as_another_s(released: Shop) -> None:
+    """Whoever had nothing set went down with what was set for the one before."""
+    first = set(released.state(1).settings)
+    assert "fork_pressure" in first
+    make(released, 1, Wanted(rider=EXAMPLES / "riders/heavy.toml"), by="Ada")
+    make(released, 1, Wanted(earlier=1), by="Ada")
+    kept = released.state(1).setups
+    assert set(kept[0].settings) == first and kept[1].settings == {}
+
+
+def test_a_look_tells_a_stop_before_it_is_made(released: Shop) -> None:
+    found = look(released, 1, Wanted(mass="135 kg"))
+    stops = [item for item in found.findings if item.severity == "stop"]
+    assert any("135" in " ".join(item.facts) for item in stops)

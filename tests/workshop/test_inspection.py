@@ -10,6 +10,7 @@ from cyclewright.record.gates import ITEMS, LOOKED_OVER
 from cyclewright.workshop import build, care, erase, receive, release
 from cyclewright.workshop import inspection as use
 from cyclewright.workshop.shop import Shop
+from walks.test_unknown import without
 from workshop.remains import events_of
 from workshop.shops import build_until, do_again, photo, record, sheets
 
@@ -241,3 +242,25 @@ def test_a_hose_opened_before_a_crash_is_bled_in_its_visit(built: Shop) -> None:
     do_again(built)
     use.open_inspection(built, 1, "returned", by="Ada")
     assert not {"hoses-closed", "brakes-bled"} & set(built.state(1).planned_steps())
+
+
+def test_every_face_says_that_a_bike_in_an_inspection_is_not_to_be_ridden(built: Shop) -> None:
+    release.gate(built, 1, "ride", by="Ada")
+    build_until(built, 1, "Prove", "Release")
+    release.release(built, 1, by="Ada")
+    use.open_inspection(built, 1, "crashed", by="Ada")
+    shown, (row,) = care.show(built, 1), receive.list_bikes(built)
+    assert shown.lapsed == row.lapsed and "new visit" in shown.lapsed
+    assert row.blocked and shown.was_released
+
+
+def test_a_gate_asks_about_each_brake_by_its_own_question(shop: Shop) -> None:
+    bare = sheets()
+    for end in ("front", "rear"):
+        without_kind = without(bare, f"bike.brake.{end}.kind")
+        assert without_kind is not None
+        bare = without_kind
+    receive.open_bike(shop, bare)
+    why = [row.why for row in release.gate(shop, 1, "ride").missing if "brake" in row.why]
+    for end in ("front", "rear"):
+        assert any(f"brake.{end}.kind is not known: Is the {end} brake" in text for text in why)

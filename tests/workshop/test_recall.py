@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from cyclewright.errors import InputError, Refusal
 from cyclewright.record.recall import Cleared, Fitted, hits
 from cyclewright.record.shop import Recall
-from cyclewright.workshop import care, people, receive, release, standing
+from cyclewright.workshop import build, care, people, receive, release, standing
 from cyclewright.workshop import recall as use
 from cyclewright.workshop.shop import Shop
 from workshop.shops import build_until, do_again, opened, sheets
@@ -196,3 +196,18 @@ def test_what_says_nothing_is_refused(shop: Shop) -> None:
     _fit(shop, bike)
     use.remove_part(shop, bike, "Brake Lever")
     assert [row.part for row in use.parts(shop, bike)] == ["frame"]
+
+
+def test_marks_that_rule_a_recall_out_say_so_and_almost_the_same_name_does_not(
+    shop: Shop,
+) -> None:
+    bike = opened(shop)
+    use.open_recall(shop, "fork", maker="Grellforks", **TOLD)
+    told = {"marks_only": True, "by": "Ada"}
+    said = use.fit_part(shop, bike, "fork", maker="Grel forks", **told).said
+    assert "stop: recall 1 may be about the fork" in said
+    assert receive.list_bikes(shop)[0].blocked
+    build.undo(shop, bike)
+    said = use.fit_part(shop, bike, "fork", maker="Hollow Forks", **told).said
+    assert said.endswith("its marks rule recall 1 out")
+    assert receive.list_bikes(shop)[0].recalls == ()

@@ -14,6 +14,11 @@ def asked(field: str) -> bool:
     return field in table(FILE)
 
 
+def question_of(field: str) -> str:
+    """The question for a field of the sheets; empty where there is none of its own."""
+    return str(table(FILE).get(field, {}).get("ask", ""))
+
+
 def asked_when_absent(field: str) -> bool:
     """Whether silence about this field is asked about: it leaves a step out."""
     return bool(table(FILE).get(field, {}).get("when_absent"))

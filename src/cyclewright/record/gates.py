@@ -163,6 +163,8 @@ def _proves(state: BikeState, step: Step, item: GateItem) -> bool:
 
 def _undecided(state: BikeState, item: GateItem) -> Iterable[Lacking]:
     """What an item wants to know before its steps can be named; each fact is asked once."""
+    from cyclewright.knowledge.questions import question_of
+
     asked: set[str] = set()
     for row in () if state.plan is None else state.plan.undecided:
         if not row["holds"] or row["stage"] == "Care" or _holder(row) != item.id:
@@ -170,7 +172,8 @@ def _undecided(state: BikeState, item: GateItem) -> Iterable[Lacking]:
         for name in row["fields"]:
             if name not in asked:
                 asked.add(name)
-                why = f"{name} is not known: {row['ask']}"
+                ask = row["ask"] if name == row["fields"][0] else question_of(name) or row["ask"]
+                why = f"{name} is not known: {ask}"
                 yield Lacking(item.id, item.text, why, None, True)
 
 

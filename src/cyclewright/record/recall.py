@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
 
 from cyclewright.knowledge.parts import alike, named
 from cyclewright.record.shop import Recall
@@ -58,7 +59,7 @@ class Hit:
             return f"recall {self.recall}, {self.part.words}: {self.why}; {self.do}"
         return (
             f"recall {self.recall} may be about the {self.part.words}: {self.why}; its marks are "
-            "not all recorded, read them off the part"
+            "not all recorded, or almost the recalled ones: read them off the part"
         )
 
 
@@ -110,7 +111,7 @@ def _carries(recall: Recall, part: Fitted) -> bool | None:
     if not about(recall, part):
         return False
     named = [
-        None if not mark else same(wanted, mark)
+        None if not mark or (near(wanted, mark) and not same(wanted, mark)) else same(wanted, mark)
         for wanted, mark in ((recall.maker, part.maker), (recall.model, part.model))
         if wanted
     ]
@@ -124,6 +125,20 @@ def _carries(recall: Recall, part: Fitted) -> bool | None:
     if marks and True not in marks:
         return None if None in marks else False
     return None if None in named and True not in marks else True
+
+
+ALMOST = 0.8
+"""Likeness of two names from which one may be the other misspelt (judgement)."""
+
+
+def near(one: str, other: str) -> bool:
+    """Whether one name may be the other misspelt.
+
+    >>> near("Grellforks", "Grel forks"), near("Grellforks", "Hollow Forks")
+    (True, False)
+    """
+    a, b = _plain(one), _plain(other)
+    return min(len(a), len(b)) > 3 and SequenceMatcher(None, a, b).ratio() >= ALMOST
 
 
 def same(one: str, other: str) -> bool:

@@ -91,7 +91,11 @@ def fit_part(
     told = checked_marks({"maker": maker, "model": model, "serial": serial, "batch": batch})
     name = checked_text(part, "part", 80)
 
+    before: tuple[Hit, ...] = ()
+
     def data(state: BikeState) -> dict[str, Any]:
+        nonlocal before
+        before = blocking(shop, state)
         held = holding.gone(state, name)
         if not any(told.values()) and not (held or holding.worn_out(shop, state, name)):
             raise input_error("no-marks", "part", "give its maker, model, serial or batch")
@@ -114,7 +118,10 @@ def fit_part(
         uuid=uuid,
     )
     said = f"{name} recorded"
-    if found := [hit.line() for hit in blocking(shop, state)]:
+    now = blocking(shop, state)
+    for number in sorted({hit.recall for hit in before} - {hit.recall for hit in now}):
+        said += f"; its marks rule recall {number} out"
+    if found := [hit.line() for hit in now]:
         said += f"; stop: {'; '.join(found)}"
     return answered(state, events, said)
 
