@@ -216,3 +216,14 @@ def test_what_is_no_such_change_is_not_found(bench: Client) -> None:
     assert bench.post("/bikes/1/changes/nose", data={}).status_code == 404
     for what in ("rider", "nobody", "earlier", "swap", "sheet"):
         assert bench.post(f"/bikes/1/changes/{what}", data={}).status_code == 422, what
+
+
+def test_a_done_step_says_what_opening_it_takes_before_it_is_opened(
+    ready: Shop, bench: Client
+) -> None:
+    text = words(bench.get("/bikes/1/steps/stem-pinch").text)
+    opens, falls = build.look_at_touch(ready, 1, ["stem-pinch"])
+    assert falls and "stem-pinch" in opens
+    assert f"Open it again: opens {len(opens)} steps again, the ride gate falls" in text
+    answer = build.touch(ready, 1, ["stem-pinch"], "looked under it", by="Ada")
+    assert answer.reopened == opens

@@ -37,6 +37,7 @@ from cyclewright.errors import (
 )
 from cyclewright.units import System, in_system
 from cyclewright.workshop import advising, build, procedure
+from cyclewright.workshop.standing import FALLS
 
 if TYPE_CHECKING:
     from cyclewright.workshop.answers import RecordAnswer
@@ -272,6 +273,7 @@ def step_context(
         "unmet": seen.named(step.unmet),
         **_expected(shop, seen, step, system),
         "how": _how(shop, seen, step),
+        "touch": _touch(shop, seen, step),
         "position": place + 1,
         "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
         "after": f"/bikes/{seen.id}/steps/{following}" if following else None,
@@ -325,6 +327,15 @@ def _expected(
             return {"value_start": start, "value_step": f"{mark:g}"}
     start = "" if asked.expect is None else f"{asked.expect:g} {asked.unit}".strip()
     return {"value_start": start, "value_step": "1"}
+
+
+def _touch(shop: Shop, seen: visit.Visit, step: visit.StepView) -> str:
+    """What opening a done step's joints would take away, in a sentence; empty for nothing."""
+    if step.status != "done" or not step.joints:
+        return ""
+    opens, falls = build.look_at_touch(shop, seen.id, [step.id])
+    words = [f"opens {views.count(len(opens), 'step', 'steps')} again"] if opens else []
+    return ", ".join((*words, *(FALLS[name] for name in falls)))
 
 
 def _how(shop: Shop, seen: visit.Visit, step: visit.StepView) -> Procedure | None:

@@ -11,8 +11,9 @@ import typer
 
 from cyclewright.cli.common import pairs, print_findings, print_json, say, say_wrapped
 from cyclewright.errors import InputError, Problem
-from cyclewright.workshop import changing
+from cyclewright.workshop import build, changing
 from cyclewright.workshop.changing import ChangeLook
+from cyclewright.workshop.standing import FALLS
 from cyclewright.workshop.wanted import MARKS, Wanted
 
 if TYPE_CHECKING:
@@ -77,6 +78,19 @@ def made(shop: Shop, bike: int, asked: Wanted, by: str | None, ask: bool) -> Rec
                 say("Nothing was changed.")
                 raise typer.Exit(1)
     return changing.make(shop, bike, asked, by=by, seen=seen)
+
+
+def ask_touch(shop: Shop, bike: int, steps: Sequence[str]) -> None:
+    """On a terminal, whether joints are opened though what was passed falls."""
+    if not sys.stdin.isatty():
+        return
+    opens, falls = build.look_at_touch(shop, bike, steps)
+    if falls:
+        say_wrapped(f"It opens {len(opens)} steps again: {', '.join(opens)}.")
+        say_wrapped(f"{', '.join(FALLS[name] for name in falls)}.".capitalize())
+        if not typer.confirm("Open it?", default=False, err=True):
+            say("Nothing was opened.")
+            raise typer.Exit(1)
 
 
 def _say_look(found: ChangeLook) -> None:

@@ -321,6 +321,8 @@ def record(
             if as_set or any(item is not None for item in told):
                 do = "--touched takes no evidence: the step is done again afterwards"
                 raise InputError(Problem("touched-alone", "--touched", do))
+            if not (yes or json):
+                changing.ask_touch(shop, bike, steps)
             answer = build.touch(shop, bike, steps, touched, by=by)
         elif steps and len(steps) > 1:
             _one_only(*told)

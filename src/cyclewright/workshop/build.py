@@ -11,6 +11,7 @@ from cyclewright.errors import InputError, NotConverged, Problem, Refusal, input
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
+from cyclewright.workshop.changing import falls_with
 from cyclewright.workshop.changing import plan_again as plan_again
 from cyclewright.workshop.evidence import Given, Number, evidence, sag_of, same
 from cyclewright.workshop.evidence import photo as kept_photo
@@ -153,30 +154,45 @@ def touch(
 
     `names` are joints, or steps for all the joints that they touch.
     """
-    from cyclewright.record.events import Draft
-
     own, author, reason = own_uuid(uuid), who(shop, by), checked_text(why, "why", 300)
 
     def decide(state: BikeState) -> list[Draft]:
-        steps = state.planned_steps()
-        known = {joint for step in steps.values() for joint in step.joints}
-        meant = [steps[name].joints if name in steps else (name,) for name in names]
-        joints = sorted({joint for each in meant for joint in each})
-        if not joints or not known.issuperset(joints):
-            raise input_error(
-                "no-such-joint",
-                "joint",
-                "name joints of this bike, or steps that touch one",
-                value=", ".join(names),
-                allowed=", ".join(sorted(known)),
-            )
-        subject = f"joint:{'+'.join(joints)}"[:200]
-        data = {"joints": joints, "why": reason}
-        return [Draft("joint-touched", subject, data, author, own, seen, device_time)]
+        draft = _touching(state, names, reason, author, own)
+        return [replace(draft, seen=seen, device_time=device_time)]
 
     entry = Entry([own], "joint-touched", same=lambda data: data.get("why") == reason)
     events, state = shop.act(bike, decide, entry)
     return answered(state, events, reason)
+
+
+def look_at_touch(
+    shop: Shop, bike: int, names: Sequence[str]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Steps that touching these joints would open again, and what would fall with them."""
+    draft = _touching(shop.state(bike), names, "looked at", None, own_uuid(None))
+    return falls_with(shop, bike, draft)
+
+
+def _touching(
+    state: BikeState, names: Sequence[str], why: str, author: int | None, own: str
+) -> Draft:
+    """Joints opened or moved, named by themselves or by steps that touch them."""
+    from cyclewright.record.events import Draft
+
+    steps = state.planned_steps()
+    known = {joint for step in steps.values() for joint in step.joints}
+    meant = [steps[name].joints if name in steps else (name,) for name in names]
+    joints = sorted({joint for each in meant for joint in each})
+    if not joints or not known.issuperset(joints):
+        raise input_error(
+            "no-such-joint",
+            "joint",
+            "name joints of this bike, or steps that touch one",
+            value=", ".join(names),
+            allowed=", ".join(sorted(known)),
+        )
+    subject = f"joint:{'+'.join(joints)}"[:200]
+    return Draft("joint-touched", subject, {"joints": joints, "why": why}, author, own)
 
 
 def _record_done(

@@ -142,6 +142,20 @@ def look(shop: Shop, bike: int, wanted: Wanted) -> ChangeLook:
     return shop.once(("look", bike, state.number, wanted), lambda: _look(shop, state, wanted))
 
 
+def falls_with(shop: Shop, bike: int, draft: Draft) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Steps that an entry would open again, and what would fall with it; nothing is recorded."""
+    from cyclewright.record.fold import further
+
+    state = shop.state(bike)
+    event = _unrecorded(state, draft, 1)
+    after = further(state, [event])
+    assert after is not None, "an entry that undoes nothing"
+    trial = Trial(shop, after, shop.sheets(state), [event])
+    gone = set(after.reopened.get(event.number, ()))
+    opened = tuple(name for name in after.planned_steps() if name in gone)
+    return opened, _fallen(_held(shop, state), _held(trial, after))
+
+
 def make(
     shop: Shop,
     bike: int,
