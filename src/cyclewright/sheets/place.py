@@ -53,7 +53,7 @@ class Place(Table):
     hands: Annotated[
         Hands | None,
         spec.choice(
-            "Which hand works the front brake there, where no row says so: ask the importer"
+            "Which hand works the front brake there, where nothing is on file: ask the importer"
         ),
     ] = None
     workshop: Workshop = spec.table(Workshop)
