@@ -95,6 +95,17 @@ def test_a_country_with_no_law_on_file_stops_beyond_the_tightest(
     assert "Ask the authority that approves vehicles" in found["drive-unknown"].do
 
 
+def test_the_authoritys_answer_settles_what_is_not_on_file() -> None:
+    answered = ("place.country=KE", "place.assist_speed=25 km/h", "place.assist_power=250 W")
+    slow = ("bike.electric.assist_speed=25 km/h", "bike.electric.power=250 W")
+    assert list(told(*answered, *slow)) == ["drive-law"]
+    assert list(told(*answered, "bike.electric.assist_speed=32 km/h")) == ["drive-out-of-scope"]
+    # a row on file goes before it
+    assert "drive-out-of-scope" in told(
+        "place.country=DE", "place.assist_speed=45 km/h", "bike.electric.assist_speed=45 km/h"
+    )
+
+
 @pytest.mark.parametrize("code", sorted(countries()))
 def test_fittings_and_marks_are_told_or_asked(code: str) -> None:
     row = countries()[code]

@@ -14,7 +14,7 @@ from cyclewright.sheets.country import names
 from cyclewright.units import show
 
 if TYPE_CHECKING:
-    from cyclewright.knowledge.countries import Assist, Country
+    from cyclewright.knowledge.countries import Assist
     from cyclewright.sheets.sheets import Sheets
 
 SLACK = 1.005
@@ -68,16 +68,36 @@ def electric(sheets: Sheets) -> Iterator[Finding | Question]:
     code = sheets.place.country
     if code is None or not driven(sheets):
         return
-    row = countries.country(code)
-    if row is None or not row.electric:
+    classes = _classes(sheets, code)
+    if not classes:
         yield _unknown(sheets, code)
         return
-    fitting = [one for one in row.electric if _within(sheets, one)]
+    fitting = [one for one in classes if _within(sheets, one)]
     if not fitting:
-        yield _out_of_scope(sheets, row)
+        yield _out_of_scope(sheets, code, classes)
         return
-    yield _class(sheets, row, fitting)
-    yield from _unread(sheets, row)
+    yield _class(sheets, code, fitting)
+    yield from _unread(sheets, code, classes)
+
+
+def _classes(sheets: Sheets, code: str) -> tuple[Assist, ...]:
+    """The country's classes of drive, else what its authority answered on the place's sheet."""
+    row = countries.country(code)
+    if row is not None and row.electric:
+        return row.electric
+    speed, power = sheets.place.assist_speed, sheets.place.assist_power
+    if speed is None and power is None:
+        return ()
+    answered = countries.Assist(
+        text="what the authority answered, as the place's sheet has it",
+        source="the authority's answer on the place's sheet",
+        sure="summary",
+        read="the place's sheet",
+        name="as answered",
+        speed=None if speed is None else speed.value,
+        power=None if power is None else power.value,
+    )
+    return (answered,)
 
 
 def driven(sheets: Sheets) -> bool:
@@ -97,49 +117,49 @@ def _within(sheets: Sheets, one: Assist) -> bool:
     )
 
 
-def _out_of_scope(sheets: Sheets, row: Country) -> Finding:
-    bounds = "; ".join(f"{one.name}: {_bounds(one)}" for one in row.electric)
+def _out_of_scope(sheets: Sheets, code: str, classes: tuple[Assist, ...]) -> Finding:
+    bounds = "; ".join(f"{one.name}: {_bounds(one)}" for one in classes)
     return Finding(
         "drive-out-of-scope",
         "stop",
-        (f"the drive: {_drive(sheets)}", f"a bicycle's in {row.name}: {bounds}"),
+        (f"the drive: {_drive(sheets)}", f"a bicycle's in {names()[code]}: {bounds}"),
         f"Beyond that it is a motor vehicle with rules, tyres and brakes of its own "
-        f"({row.electric[-1].words}).",
+        f"({classes[-1].words}).",
         "Not built here: it goes to a workshop that is approved for such vehicles. "
-        f"In doubt ask {row.asks['electric']}.",
+        f"In doubt ask {countries.whom_to_ask(code, 'electric')}.",
         _FIELDS,
     )
 
 
-def _class(sheets: Sheets, row: Country, fitting: list[Assist]) -> Finding:
+def _class(sheets: Sheets, code: str, fitting: list[Assist]) -> Finding:
     """What the drive counts as there."""
     return Finding(
         "drive-law",
         "note",
         (
             f"the drive: {_drive(sheets)}",
-            *(f"{row.name}, {one.name}: {one.text}" for one in fitting),
+            *(f"{names()[code]}, {one.name}: {one.text}" for one in fitting),
         ),
         f"The country's law says what still is a bicycle ({fitting[-1].words}).",
-        f"What it leaves open {row.asks['electric']} answers.",
+        f"What it leaves open {countries.whom_to_ask(code, 'electric')} answers.",
         _FIELDS,
     )
 
 
-def _unread(sheets: Sheets, row: Country) -> Iterator[Question]:
+def _unread(sheets: Sheets, code: str, classes: tuple[Assist, ...]) -> Iterator[Question]:
     """What the law bounds and nobody has read off the drive."""
     drive = sheets.bike.electric
-    if drive.assist_speed is None and any(one.speed is not None for one in row.electric):
+    if drive.assist_speed is None and any(one.speed is not None for one in classes):
         yield Question(
             "bike.electric.assist_speed",
             "At which speed does the drive stop helping? It stands on its plate or in its papers.",
-            f"The law of {row.name} bounds it.",
+            f"The law of {names()[code]} bounds it.",
         )
-    if drive.power is None and any(one.power is not None for one in row.electric):
+    if drive.power is None and any(one.power is not None for one in classes):
         yield Question(
             "bike.electric.power",
             "Which continuous rated power is marked on the drive?",
-            f"The law of {row.name} bounds it.",
+            f"The law of {names()[code]} bounds it.",
         )
 
 
@@ -153,8 +173,8 @@ def _unknown(sheets: Sheets, code: str) -> Finding:
         (f"the drive: {_drive(sheets)}", f"country: {names().get(code, code)}, not on file"),
         "What is a bicycle in one country is a motor vehicle in the next, and nobody may guess it.",
         f"Ask {countries.whom_to_ask(code, 'electric')} up to which speed and power a drive may "
-        "help there, and write the answer down before the bike is built.",
-        _FIELDS,
+        "help there, and write the answer on the place's sheet before the bike is built.",
+        (*_FIELDS, "place.assist_speed", "place.assist_power"),
     )
 
 

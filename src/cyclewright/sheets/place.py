@@ -56,5 +56,25 @@ class Place(Table):
             "Which hand works the front brake there, where nothing is on file: ask the importer"
         ),
     ] = None
+    assist_speed: Annotated[
+        Measure,
+        spec.quantity(
+            "speed",
+            "Speed up to which a drive may help a bicycle there, where nothing is on file: "
+            "the authority's answer",
+            1,
+            30,
+        ),
+    ] = None
+    assist_power: Annotated[
+        Measure,
+        spec.quantity(
+            "power",
+            "Power that a bicycle's drive may have there, where nothing is on file: "
+            "the authority's answer",
+            20,
+            5000,
+        ),
+    ] = None
     workshop: Workshop = spec.table(Workshop)
     trail: Trail = spec.table(Trail)
