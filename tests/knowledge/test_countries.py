@@ -2,6 +2,7 @@
 
 import csv
 import re
+import runpy
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -165,6 +166,12 @@ def test_nobody_is_told_a_hand_in_words_of_the_workshop() -> None:
     for row in countries().values():
         if row.front is not None:
             assert "no source" not in row.front.words and row.front.words
+
+
+def test_the_page_on_countries_is_that_of_the_rows() -> None:
+    root = Path(__file__).parents[2]
+    made = runpy.run_path(str(root / "tools" / "countries.py"))["page"]()
+    assert made == (root / "docs" / "countries.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("code", ["ZZ", "KE", "", None, 7])

@@ -40,7 +40,7 @@ def fittings(sheets: Sheets) -> Iterator[Finding]:
                 f"wanted there {countries.WHEN_WORDS[item.when]}: {item.text}",
             ),
             f"The country's law decides on fittings ({item.words}).",
-            "See that they are in the carton or on the bike before it is handed over.",
+            f"See to {item.name}: on the bike or with it before it is handed over.",
             ("place.country",),
         )
 
@@ -58,7 +58,7 @@ def marks(sheets: Sheets) -> Iterator[Finding]:
             "note",
             (f"country: {row.name}", f"marked there: {item.text}"),
             f"Who sells a bicycle answers for its marks ({item.words}).",
-            "Look for it on the frame and in the papers before the bike is handed over.",
+            f"Look on the frame and in the papers for {item.text}.",
             ("place.country",),
         )
 
