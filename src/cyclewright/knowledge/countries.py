@@ -183,7 +183,7 @@ def _front(code: str, row: dict[str, Any]) -> FrontHand:
 
 
 def _assist(row: dict[str, Any]) -> Assist:
-    bounds = {
+    bounds: dict[str, Any] = {
         name: units.parse(row[name], name, name).value for name in ("speed", "power") if name in row
     }
     return Assist(**(row | bounds))
