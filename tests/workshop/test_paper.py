@@ -257,6 +257,7 @@ def test_the_hand_over_sheet_speaks_to_the_one_who_gets_it(released: Shop) -> No
     said = " ".join(text_of(paper.print_document(released, "hand-over", 1)).split())
     assert "We showed you which lever works which brake" in said
     assert "We went through the setting card with you" in said
+    assert "We fitted and tried what Great Britain wants on a bicycle: bell and reflectors" in said
     assert "Bring the bike to us after the first rides: we go round" in said
     for order in ("Show the rider", "Go through the setting card", "Book the first"):
         assert order not in said

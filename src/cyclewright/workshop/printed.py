@@ -446,13 +446,20 @@ def _gate_line(seen: ShowAnswer, gate: str, words: str) -> WorkLine | None:
 
 def explained(bike: Printed) -> Iterator[str]:
     """What was gone through with the rider, and the note of what was handed over."""
+    from cyclewright.advice.brakes import derived
     from cyclewright.knowledge.steps import told
+    from cyclewright.record.plan import filled
 
     for step in bike.plan.steps:
         held = bike.state.step(step.id)
-        if step.safety == "explained" and held.status == "done":
-            noted, said = _noted(held.evidence), told(step.id, step.do)
+        if held.status == "done" and (step.safety == "explained" or step.id == FITTED):
+            noted = _noted(held.evidence)
+            said = filled(told(step.id, step.do), derived(bike.sheets))
             yield f"{said} Noted: {noted}" if noted else said
+
+
+FITTED = "fittings-on"
+"""The step that fits what the country's law wants on the bike."""
 
 
 def _noted(evidence: Mapping[str, Any]) -> str:
