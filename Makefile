@@ -40,6 +40,7 @@ wheel:
 docs: $(VENV)/test.stamp
 	@mkdir -p build
 	$(PY) -m cyclewright.mechanics.glossary > docs/glossary.md
+	$(PY) tools/countries.py > docs/countries.md
 	$(PY) tests/outside/report.py > docs/validation.md
 	$(PY) tests/commands.py > docs/commands.md
 	PYTHONPATH=tests $(PY) tests/advice/digits.py > build/advised.csv

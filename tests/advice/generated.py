@@ -23,7 +23,7 @@ from cyclewright.sheets.rider import Rider
 from cyclewright.sheets.sheets import Sheets
 
 Raw = dict[str, Any]
-COUNTRIES = ("GB", "DE", "US", "FR", "JP")
+COUNTRIES = ("GB", "DE", "US", "FR", "MT")
 HANDS = ("front-left", "front-right")
 MATERIALS = ("alloy", "carbon", "steel", "titanium")
 
@@ -93,7 +93,7 @@ def _rider(random: Random) -> Raw:
 def _agree(bike: Raw, rider: Raw, country: str) -> None:
     """Hands as the country wants them, and no wish beside them."""
     rider.pop("hands_wish", None)
-    bike["hands_delivered"] = "front-right" if country in ("GB", "JP") else "front-left"
+    bike["hands_delivered"] = "front-right" if country in ("GB", "MT") else "front-left"
 
 
 def _bike(random: Random) -> Raw:
@@ -128,6 +128,7 @@ def _bike(random: Random) -> Raw:
             "motor": "M-1",
             "battery": "B-1, 625 Wh",
             "assist_speed": "25 km/h",
+            "power": "250 W",
         }
     bike["fastener"] = _fasteners(random, bike)
     return bike

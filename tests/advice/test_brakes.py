@@ -80,7 +80,8 @@ def test_hands_as_delivered_are_never_guessed():
 def test_a_country_without_a_row_is_asked():
     found = hands(planted("place.country=AQ"))
     assert found.wanted is None
-    assert "no row for AQ" in found.questions[0].why
+    assert "Nothing is on file for AQ" in found.questions[0].why
+    assert "Ask the importer or the national standards body" in found.questions[0].ask
 
 
 def test_the_specific_country_decides():

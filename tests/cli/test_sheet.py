@@ -43,6 +43,14 @@ def test_options_write_three_sheets(tmp_path):
         said(*NEW, "--to", tmp_path)
 
 
+def test_a_country_nobody_has_is_refused_with_the_one_meant(tmp_path):
+    for typed, meant in (("UK", "GB for Great Britain"), ("Sweden", "SE for Sweden")):
+        given = [typed if word == "GB" else word for word in NEW]
+        with pytest.raises(InputError, match=f"write {meant}"):
+            said(*given, "--to", tmp_path)
+    assert not list(tmp_path.iterdir())
+
+
 def test_json_is_one_document(tmp_path):
     data = json.loads(said(*NEW, "--to", tmp_path, "--json"))
     assert len(data["written"]) == 3

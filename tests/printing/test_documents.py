@@ -257,7 +257,8 @@ def test_the_claim_says_what_how_much_and_until_when_and_shows_it() -> None:
     made = documents.claim(papers.claim())
     said = _text(made)
     for words in ("Damage and loss in carriage", "Hill Parcels", "rotor arm 2 bent", "left pedal",
-                  "15 May 2031", "24 May 2031, seller", "Received unchecked"):  # fmt: skip
+                  "within 3 days of delivery", "HP 77 31",
+                  "24 May 2031, seller", "Received unchecked"):  # fmt: skip
         assert words in said
     assert "Damage: rotor arm 1 bent" in _pages(made)[-1].extract_text()
     assert len(_pages(documents.claim(papers.claim(90)))) > 2

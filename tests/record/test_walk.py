@@ -37,7 +37,7 @@ ROUTE_STEP = {
 }
 CUSTOM = {
     "GB": "front-right", "DE": "front-left", "US": "front-left", "FR": "front-left",
-    "JP": "front-right",
+    "MT": "front-right",
 }  # fmt: skip
 
 

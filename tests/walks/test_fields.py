@@ -148,6 +148,7 @@ EXPECTED: dict[str, set[str]] = {
     "rider.hands_wish": HANDS | TOLD,
     "place.country": HANDS | TOLD,
     "place.hands": HANDS,
+    "place.assist_": MASS,
     "place.workshop.": TYRES,
     "place.trail.altitude": TYRES,
     "place.trail.temperature": TYRES,

@@ -34,7 +34,7 @@ def test_the_slip_says_what_was_seen_and_that_nothing_was_checked(shop: Shop) ->
     found = use.claim(shop, bike, today=DAY)
     assert found.slip[0].startswith("Received unchecked")
     assert "corner torn open" in found.slip[1]
-    assert "hidden damage are kept open" in found.slip[2]
+    assert "hidden damage are reserved" in found.slip[2]
     (damage,) = found.damages
     assert damage.where == "outside"
     assert shop.store.attachment(damage.photos[0]).media == "image/jpeg"

@@ -169,7 +169,7 @@ def says(text: str, what: str, name: str, how: str) -> bool:
         return bool(re.search(f"{MARK_LABEL[name]} {value} {WORDS[how].rstrip(': ')}", text))
     if what == "sag-strip":
         unit = LABEL[name][0]
-        return bool(re.search(f"{unit} \\d+ mm \\d+ % of \\d+ mm, \\w+ {WORDS[how]}", text))
+        return bool(re.search(f"{unit} \\d+ mm goal \\d+ % of \\d+ mm, \\w+ {WORDS[how]}", text))
     if name not in LABEL:
         return how == "sums" and "geometry at sag by the sums" in text
     block, label = LABEL[name]

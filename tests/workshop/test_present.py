@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from cyclewright.advice import brakes
 from cyclewright.errors import Refusal
 from cyclewright.sheets.quickstart import quick_start
 from cyclewright.sheets.sheets import load
 from cyclewright.workshop import build, care, paper, receive, release
 from cyclewright.workshop import recall as recalls
 from cyclewright.workshop.shop import Shop
-from workshop.shops import build_to_gate, text_of
+from workshop.shops import build_to_gate, opened, text_of
 
 
 def items(shop: Shop, gate: str = "ride") -> set[str]:
@@ -91,3 +94,13 @@ def test_nine_answers_pass_no_gate(shop: Shop) -> None:
     asked = " ".join(row.why for row in release.gate(shop, 1, "ride").missing)
     for name in ("bike.axle.front.kind", "bike.post.kind", "bike.fork.kind", "bike.shock.kind"):
         assert name in asked
+
+
+def test_a_bike_on_record_under_letters_of_no_country_is_read_and_asks_for_it(shop: Shop) -> None:
+    """An earlier version took any two letters: its bikes open, and the country is a question."""
+    opened(shop)
+    state = shop.state(1)
+    older = replace(state, bike=9, sheets={**state.sheets, "place": 'country = "UK"'})
+    found = shop.sheets(older)
+    assert found.place.country is None
+    assert "place.country" in {one.field for one in brakes.hands(found).questions}

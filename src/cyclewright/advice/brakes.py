@@ -140,7 +140,7 @@ def _custom(sheets: Sheets) -> tuple[str | None, Basis | None, str]:
     country, stated = sheets.place.country, sheets.place.hands
     row = countries.front_hand(country) if country else None
     if row is not None:
-        return row.hands, row.basis, f"{country}: {row.source}"
+        return row.hands, row.basis, f"{country}: {row.words}"
     if stated is not None:
         return stated, "practice", f"{country or 'the country'}: the importer's word on the sheet"
     return None, None, ""
@@ -259,9 +259,9 @@ def _ask_wanted(sheets: Sheets) -> Question:
     rider = sheets.rider is not None and not sheets.bike.hire
     return Question(
         "rider.hands_wish" if rider else "place.hands",
-        f"Which hand works the front brake in {country}? Ask the importer"
-        + (" or the rider." if rider else "."),
-        f"There is no row for {country}, and nobody may guess it.",
+        f"Which hand works the front brake in {country}? "
+        f"Ask {countries.whom_to_ask(country, 'hand')}{', or the rider.' if rider else '.'}",
+        f"Nothing is on file for {country}, and nobody may guess it.",
         ("front-left", "front-right"),
     )
 

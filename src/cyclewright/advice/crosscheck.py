@@ -12,12 +12,13 @@ from cyclewright.advice import (
     brakes,
     drivetrain,
     front,
+    law,
     parts,
     post,
     torque,
 )
 from cyclewright.advice.height import saddle_height
-from cyclewright.knowledge import countries, grounds, rules
+from cyclewright.knowledge import grounds, rules
 from cyclewright.knowledge.defaults import fill
 from cyclewright.setting import Finding, Question
 from cyclewright.sheets.closure import of_bike
@@ -45,7 +46,7 @@ def crosscheck(sheets: Sheets) -> tuple[tuple[Finding, ...], tuple[Question, ...
         brake_parts.brake_fluids,
         parts.rails,
         parts.wheels,
-        parts.electric,
+        law.electric,
         axles.axles,
         front.clamps,
         front.stack,
@@ -57,7 +58,8 @@ def crosscheck(sheets: Sheets) -> tuple[tuple[Finding, ...], tuple[Question, ...
         parts.threads,
         torque.asked,
         geometry,
-        fittings,
+        law.fittings,
+        law.marks,
     )
     said = [item for check in checks for item in check(sheets)]
     findings = [item for item in said if isinstance(item, Finding)]
@@ -246,20 +248,6 @@ _GEOMETRY = (
     "bike.frame.bb_drop",
     "bike.fork.offset",
 )
-
-
-def fittings(sheets: Sheets) -> Said:
-    """What a bicycle must carry in the country."""
-    row = countries.country(sheets.place.country)
-    for item in row.fittings if row is not None else ():
-        yield Finding(
-            "legal-fittings",
-            "note",
-            (f"country: {row.name if row else ''}", f"wanted there: {item.text}"),
-            f"The country's law decides on fittings ({item.source}).",
-            "See that they are in the carton or on the bike before it is handed over.",
-            ("place.country",),
-        )
 
 
 def _mm(length: float | Quantity | None) -> str:

@@ -319,26 +319,6 @@ def wheels(sheets: Sheets) -> Said:
         )
 
 
-def electric(sheets: Sheets) -> Said:
-    """A drive that helps faster than a bicycle's may is a motor vehicle, and out of scope."""
-    speed = sheets.bike.electric.assist_speed
-    american = sheets.place.country == "US"
-    limit = rules.rule("assist_speed_us" if american else "assist_speed")
-    if speed is None or speed.value <= limit.value * 1.001:
-        return
-    yield Finding(
-        "drive-out-of-scope",
-        "stop",
-        (
-            f"the drive helps up to {show(speed.value, 'km/h', 1)}",
-            f"a bicycle's may up to {show(limit.value, 'km/h', 1)} ({limit.source})",
-        ),
-        "A faster one is a motor vehicle with rules, tyres and brakes of its own.",
-        "Not built here: it goes to a workshop that is approved for such vehicles.",
-        ("bike.electric.assist_speed", "place.country"),
-    )
-
-
 def _pedal_side(name: str) -> Literal["left", "right"] | None:
     words = name.lower().replace("-", "_").split("_")
     if not {"pedal", "pedals"} & set(words):

@@ -194,8 +194,11 @@ def _hand_word(hands: choices.HandsAnswer) -> str:
 
 def _hand_note(hands: choices.HandsAnswer) -> str:
     if hands.front is None:
-        return "Nothing is on file for this country: look up its law, and ask the rider."
+        return (
+            "Nothing is on file for this country: ask the importer or the national standards "
+            "body, and the rider."
+        )
     if hands.basis == "rider":
         return "By the rider's signed order."
-    basis = "The law" if hands.basis == "law" else "Custom"
-    return f"{basis} there has it so. The other lever works the rear brake."
+    basis = {"law": "The law", "standard": "A standard"}.get(hands.basis or "", "Custom")
+    return f"{basis} there has it so ({hands.source}). The other lever works the rear brake."

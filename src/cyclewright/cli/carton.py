@@ -90,6 +90,17 @@ def arrive(
     damage: Annotated[
         str | None, typer.Option("--damage", metavar="TEXT", help="What is wrong with the carton.")
     ] = None,
+    consignment: Annotated[
+        str,
+        typer.Option("--consignment", metavar="NUMBER", help="The carrier's number for it."),
+    ] = "",
+    sender: Annotated[
+        str, typer.Option("--sender", metavar="NAME", help="Who sent it, and from where.")
+    ] = "",
+    value: Annotated[
+        str,
+        typer.Option("--value", metavar="SUM", help="What the goods are worth, with currency."),
+    ] = "",
     photo: Photos = None,
     by: By = None,
     pin: Pin = False,
@@ -108,7 +119,8 @@ def arrive(
         answer = carton.arrive(
             shop, bike,
             carrier=carrier, carriage=carriage, arrived=on, unchecked=unchecked, days=days,
-            damage=damage, photos=photo or (), by=by,
+            damage=damage, photos=photo or (), consignment=consignment, sender=sender,
+            value=value, by=by,
         )  # fmt: skip
         slip = carton.carton(shop, bike).slip
     print_act(answer, json)

@@ -124,7 +124,8 @@ class _Story:
         self.chapter("Receive: the carton, its damage, and what is missing in it")
         dent = "left side pushed in at the height of the hub"
         seen = ("--carrier", CARRIER, "--damage", dent, "--photo", str(self.dent))
-        self.run("receive", "1", "arrive", *seen, "--by", MECHANIC)
+        whose = ("--consignment", "HP 4471 902", "--sender", "Tarnwick Wheelwrights, Tarn")
+        self.run("receive", "1", "arrive", *seen, *whose, "--by", MECHANIC)
         parts = [f"{name}=here" for name in PARTS] + [f"{MISSING}=missing"]
         self.run("receive", "1", "parts", *parts, "--all", "--by", MECHANIC)
         promised = str(date.today() + PROMISED)

@@ -224,7 +224,7 @@ def _first_figures(sheets: Sheets, shown: System) -> list[tuple[str, str]]:
     from cyclewright.workshop import advising, check, choices
 
     hand = choices.hands(sheets).front
-    front = "ask: no row for this country" if hand is None else f"the {hand} hand"
+    front = "ask: nothing is on file for this country" if hand is None else f"the {hand} hand"
     made = check.plan(sheets)
     advice = advising.advise(sheets)
     figures = [

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cyclewright.knowledge.conditions import Facts
-from cyclewright.knowledge.countries import country
+from cyclewright.knowledge.countries import WHEN_WORDS, Country, country
 
 ENDS = ("front", "rear")
 
@@ -36,7 +36,7 @@ def derived(facts: Facts) -> dict[str, object]:
         "derived.hoses_sealed": _all(sealed, "sealed"),
         "derived.hose_in_headset": _any(routes, "headset"),
         "derived.country": row.name if row is not None else None,
-        "derived.fittings": "; ".join(item.text for item in row.fittings) if row else None,
+        "derived.fittings": _fittings(row) if row is not None else None,
     }
     for end in ENDS:
         adapter = f"bike.fastener.{end}_adapter"
@@ -44,6 +44,11 @@ def derived(facts: Facts) -> dict[str, object]:
             name == adapter or name.startswith(f"{adapter}.") for name in facts
         )
     return {name: value for name, value in found.items() if value is not None and value != ""}
+
+
+def _fittings(row: Country) -> str:
+    """What is wanted in the country, by name, and when it is."""
+    return "; ".join(f"{item.name} {WHEN_WORDS[item.when]}" for item in row.fittings)
 
 
 def _geared(facts: Facts) -> bool:

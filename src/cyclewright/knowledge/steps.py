@@ -20,7 +20,7 @@ _REQUIRED = {"id", "do", "why", "minutes"}
 _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
     "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
-    "source", "after", "reads", "opens", "if_opened",
+    "source", "after", "reads", "opens", "if_opened", "told",
 }  # fmt: skip
 
 
@@ -120,6 +120,8 @@ class Step:
     """Joints that doing it opens, and which further steps close again."""
     if_opened: str = ""
     """The joint it closes or proves: it is needed only once that was opened; empty for always."""
+    told: str = ""
+    """What paper says of it to the rider, by the shop; empty for the words of the bench."""
 
 
 @lru_cache(maxsize=1)
@@ -136,6 +138,18 @@ def steps() -> tuple[Step, ...]:
             key=lambda s: (STAGES.index(s.stage), stations.index((s.stage, s.station)), s.place),
         )
     )
+
+
+def told(step: str, do: str) -> str:
+    """What paper says to the rider of a step that reads `do` on the bench.
+
+    >>> told("explained-settings", "Go through the setting card.").startswith("We went through")
+    True
+    >>> told("a-step-of-an-older-plan", "Fit the rack.")
+    'Fit the rack.'
+    """
+    known = next((item.told for item in steps() if item.id == step), "")
+    return known or do
 
 
 def digest() -> str:
@@ -187,6 +201,7 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         source=row.get("source", content.get("source", "")),
         opens=tuple(row.get("opens", ())),
         if_opened=row.get("if_opened", ""),
+        told=row.get("told", ""),
     )
 
 

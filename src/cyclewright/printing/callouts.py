@@ -138,13 +138,16 @@ def _sag_labels(scene: Scene, size: float) -> Iterator[Label]:
     if bike.fork_travel > 0:
         high, low = sag_line(bike)
         share = _percent(bike.fork_compression / bike.fork_travel)
-        said = (f"Fork {_millimetres(bike.fork_compression)}", f"{share} sag")
+        said = (
+            f"Fork {_millimetres(bike.fork_compression)}",
+            f"{share} sag, {scene.posture}",
+        )
         yield Label(said, (high + low) / 2, size, 0.1, 0.03, weight=2.8)
     if bike.rear_travel > 0:
         upper, lower = bicycle.shock_ends(bike)
         shock = (
             f"Shock {_millimetres(scene.shock_sag)}",
-            f"{_percent(scene.shock_sag / bike.shock_stroke)} sag",
+            f"{_percent(scene.shock_sag / bike.shock_stroke)} sag, {scene.posture}",
         )
         middle = (upper + lower) / 2
         yield Label(shock, middle, size, -0.9, 0.03, weight=2.65)

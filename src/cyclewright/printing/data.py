@@ -323,14 +323,17 @@ class ClaimNote:
     bike: BikeFace
     date: str
     to: str
+    parties: tuple[tuple[str, str], ...]
+    """Sender, consignee and carrier by name and place; empty where it is written in by hand."""
     facts: tuple[tuple[str, str], ...]
+    """Consignment, goods, value and days; empty where it is written in by hand."""
     slip: tuple[str, ...]
     """What was written on the carrier's slip."""
     damages: tuple[DamageRow, ...]
     parts: tuple[ClaimPart, ...]
     pictures: tuple[Picture, ...]
     term: str
-    """Until when a claim can be made, and whose term that is."""
+    """Within which term notice is given, and whose term that is; empty where none is known."""
     sent: tuple[str, ...] = ()
     received_by: str = ""
 

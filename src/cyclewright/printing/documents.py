@@ -185,6 +185,7 @@ def claim(data: ClaimNote) -> bytes:
             "bike": _bike(data.bike),
             "date": data.date,
             "to": data.to,
+            "parties": [list(pair) for pair in data.parties],
             "facts": [list(pair) for pair in data.facts],
             "slip": list(data.slip),
             "damages": [asdict(item) for item in data.damages],

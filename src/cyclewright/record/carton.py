@@ -86,6 +86,10 @@ class Carton:
     parts: Mapping[str, Part] = field(default_factory=dict)
     packing: tuple[str, ...] = ()
     claims: tuple[Mapping[str, Any], ...] = ()
+    consignment: str = ""
+    sender: str = ""
+    value: str = ""
+    """The carrier's number for it, who sent it, and what the goods are worth, as written."""
 
     def followed(self) -> tuple[Part, ...]:
         """Parts that are still awaited, those promised soonest first."""
@@ -112,6 +116,9 @@ def _arrived(carton: Carton, event: Event) -> Carton:
         data["deadline"],
         event.by,
         photos(data),
+        consignment=data.get("consignment", ""),
+        sender=data.get("sender", ""),
+        value=data.get("value", ""),
     )
 
 

@@ -333,8 +333,8 @@ def _planned(
         id=step.id,
         stage=step.stage,
         station=step.station,
-        do=_filled(step.do, known),
-        tool=_once(_filled(step.tool, known)),
+        do=filled(step.do, known),
+        tool=_once(filled(step.tool, known)),
         torque=None,
         compound=_between(step, known) or step.compound,
         cautions=step.cautions,
@@ -498,7 +498,7 @@ def _drive(item: Fastener, known: Facts) -> str:
     return f"hex {key}" if key else ""
 
 
-def _filled(text: str, known: Facts) -> str:
+def filled(text: str, known: Facts) -> str:
     """The text with the agreed hand and the keys of this bike's joints in it."""
     return _BLANK.sub(lambda match: _word(match[1], known), text)
 

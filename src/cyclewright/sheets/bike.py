@@ -595,6 +595,9 @@ class Electric(Table):
     assist_speed: Annotated[
         Measure, spec.quantity("speed", "Speed at which the drive stops helping", 1, 30, "ask")
     ] = None
+    power: Annotated[
+        Measure, spec.quantity("power", "Continuous rated power as marked on it", 20, 5000, "ask")
+    ] = None
 
 
 class Figures(Table):

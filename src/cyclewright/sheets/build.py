@@ -14,6 +14,7 @@ from typing import Any, cast
 
 from cyclewright import units
 from cyclewright.errors import InputError, Problem
+from cyclewright.sheets import country
 from cyclewright.sheets.bike import Fastener
 from cyclewright.sheets.layout import Slot, leaves, slots
 from cyclewright.sheets.model import MODELS, SheetKind
@@ -261,8 +262,8 @@ def _words(value: Any, spec: Spec, path: str) -> str:
             "not-a-thread", path, value, 'write it like "M5", "M12x1.5" or "9/16x20"', spec
         )
     if spec.shape == "country":
-        if not re.fullmatch(r"[A-Za-z]{2}", text):
-            raise _error("not-a-country", path, value, 'write its two letters, like "GB"', spec)
+        if not country.known(text):
+            raise _error("not-a-country", path, value, country.what_to_write(text), spec)
         return text.upper()
     return text
 

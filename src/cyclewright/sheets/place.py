@@ -53,7 +53,27 @@ class Place(Table):
     hands: Annotated[
         Hands | None,
         spec.choice(
-            "Which hand works the front brake there, where no row says so: ask the importer"
+            "Which hand works the front brake there, where nothing is on file: ask the importer"
+        ),
+    ] = None
+    assist_speed: Annotated[
+        Measure,
+        spec.quantity(
+            "speed",
+            "Speed up to which a drive may help a bicycle there, where nothing is on file: "
+            "the authority's answer",
+            1,
+            30,
+        ),
+    ] = None
+    assist_power: Annotated[
+        Measure,
+        spec.quantity(
+            "power",
+            "Power that a bicycle's drive may have there, where nothing is on file: "
+            "the authority's answer",
+            20,
+            5000,
         ),
     ] = None
     workshop: Workshop = spec.table(Workshop)

@@ -36,6 +36,7 @@ PACKING = (
 """What is worth keeping of the packing, to choose from."""
 OUTSIDE_STEP, OPEN_STEP, FRAME_STEP = "carton-outside", "carton-open", "frame-looked-over"
 _MOST_DAYS = 60
+OWN_TERM = "the carrier's own term, given"
 
 
 def arrive(
@@ -49,12 +50,17 @@ def arrive(
     days: int | None = None,
     damage: str | None = None,
     photos: Sequence[Photo] = (),
+    consignment: str = "",
+    sender: str = "",
+    value: str = "",
     by: By = None,
     uuid: str | None = None,
 ) -> RecordAnswer:
     """A carton at the door: who brought it, how it looks, and until when a claim can be made.
 
-    `days` is the carrier's own term where it is known. With a photo the plan's look at the
+    `consignment` is the carrier's number for it, `sender` who sent it and from where, `value` what
+    the goods are worth: a claim names all three. `days` is the carrier's own term where it is
+    known. With a photo the plan's look at the
     outside of the carton is done. `damage` says what is wrong with the carton in a few words.
     """
     from cyclewright.knowledge.carton import term
@@ -68,8 +74,10 @@ def arrive(
         country = _country(shop, state)
         default = term(country, carriage)
         within = default.days if days is None else days
-        source = f"default: {default.source}" if days is None else "the carrier's own term, given"
-        return {
+        source = f"default: {default.source}" if days is None else OWN_TERM
+        named = (("consignment", consignment, 60), ("sender", sender, 200), ("value", value, 40))
+        extra = {key: checked_text(text, key, most) for key, text, most in named if text.strip()}
+        return extra | {
             "arrived": on.isoformat(),
             "carrier": checked_text(carrier, "carrier", 120) if carrier.strip() else "",
             "carriage": carriage,
@@ -383,6 +391,9 @@ class CartonAnswer:
     packing: tuple[str, ...]
     claims: tuple[dict[str, str], ...]
     serial_photo: str
+    consignment: str = ""
+    sender: str = ""
+    value: str = ""
 
     @property
     def followed(self) -> tuple[PartLine, ...]:
@@ -441,6 +452,9 @@ def carton(shop: Shop, bike: int, today: Day = None) -> CartonAnswer:
             {key: str(item[key]) for key in ("date", "to", "reference")} for item in box.claims
         ),
         serial_photo=box.serial_photo,
+        consignment=box.consignment,
+        sender=box.sender,
+        value=box.value,
     )
 
 
@@ -461,7 +475,7 @@ def slip_words(box: Carton) -> tuple[str, ...]:
     if seen:
         lines.append(f"Carton damaged when it was handed over: {'; '.join(seen)}.")
     if lines:
-        lines.append("All claims for loss and hidden damage are kept open.")
+        lines.append("All claims for loss and hidden damage are reserved.")
     return tuple(lines)
 
 

@@ -22,10 +22,10 @@ class HandsAnswer:
 
 
 def countries() -> tuple[tuple[str, str], ...]:
-    """Code and name of every country with a row, by name."""
-    from cyclewright.knowledge.countries import countries as rows
+    """Code and name of every country, by name."""
+    from cyclewright.sheets.country import names
 
-    return tuple(sorted(((row.code, row.name) for row in rows().values()), key=lambda row: row[1]))
+    return tuple(sorted(names().items(), key=lambda row: row[1]))
 
 
 def hands(sheets: Sheets) -> HandsAnswer:

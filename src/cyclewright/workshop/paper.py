@@ -6,6 +6,7 @@ is the business of `printing`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -53,6 +54,8 @@ VIEWS: Mapping[str, tuple[Layer, ...]] = {
     "all": ("rider", "angles", "loads", "sag", "lengths", "levers", "insertion", "sweep"),
 }
 """Layers that are looked at together, by what they tell of."""
+_HANDED: tuple[Layer, ...] = ("rider", "angles", "loads", "lengths", "levers", "insertion")
+"""What a rider's drawing shows: sag is told once, beside its posture, where it was read."""
 _ON_CARD = {"saddle_height", "saddle_setback", "saddle_tilt", "spacers_under", "lever_angle"}
 
 
@@ -175,7 +178,7 @@ def _hand_over(bike: Printed) -> HandOver:
         bike=bike.face(),
         rider=rider,
         date=bike.date,
-        drawing=draw_bike(bike.shop, bike.number, labels="print", style=True),
+        drawing=draw_bike(bike.shop, bike.number, show=_HANDED, labels="print", style=True),
         blocks=bike.blocks(),
         torques=tuple(printed.torques(bike)),
         work=tuple(printed.work(bike.seen)),
@@ -311,10 +314,21 @@ def _claim(bike: Printed) -> ClaimNote:
 
     # The record's own day, so that the same record makes the same paper.
     box = claim(bike.shop, bike.number, day_of(bike.state.updated))
-    facts = [("Received", printed.day(box.arrived)), ("Carriage", printed.words(box.carriage))]
-    facts.insert(0, ("Bike", f"{bike.seen.name}, bike {bike.number}"))
-    if box.serial:
-        facts.insert(1, ("Serial", box.serial))
+    shop = letterhead(bike.shop)
+    to = next((item["to"] for item in reversed(box.claims) if item["to"]), box.carrier)
+    facts = (
+        ("Consignment number", box.consignment),
+        ("Delivered", printed.day(box.arrived)),
+        ("Carriage", printed.words(box.carriage)),
+        ("Goods", f"one bicycle, {bike.seen.name}" + _serial(box.serial)),
+        ("Value of the goods", box.value),
+        ("Our reference", f"bike {bike.number}"),
+    )
+    parties = (
+        ("Sender", box.sender),
+        ("Consignee", ", ".join((shop.name, *shop.lines)).strip(", ")),
+        ("Carrier", to),
+    )
     sent = tuple(
         " ".join(
             part
@@ -328,11 +342,12 @@ def _claim(bike: Printed) -> ClaimNote:
         for item in box.claims
     )
     return ClaimNote(
-        shop=letterhead(bike.shop),
+        shop=shop,
         bike=bike.face(),
         date=printed.day(bike.state.updated),
-        to=next((item["to"] for item in reversed(box.claims) if item["to"]), box.carrier),
-        facts=tuple(facts),
+        to=to,
+        parties=parties,
+        facts=facts,
         slip=box.slip,
         damages=tuple(
             DamageRow(
@@ -348,11 +363,32 @@ def _claim(bike: Printed) -> ClaimNote:
             if item.status != "here"
         ),
         pictures=tuple(_pictures(bike.shop, box)),
-        term=f"To be told to the carrier by {printed.day(box.deadline)}: {box.days} days from "
-        f"the day of delivery ({box.days_source}).",
+        term=_term(box, day_of(bike.state.updated).isoformat()),
         sent=sent,
         received_by=box.by,
     )
+
+
+def _serial(serial: str) -> str:
+    return f", serial {serial}" if serial else ""
+
+
+def _term(box: CartonAnswer, today: str) -> str:
+    """Within which days this notice is given, while it still is, and by whose word."""
+    from cyclewright.workshop.carton import OWN_TERM
+
+    if today > box.deadline:
+        return ""
+    given = f"We give this notice within {box.days} days of delivery"
+    if box.days_source == OWN_TERM:
+        return f"{given}, by your own terms."
+    # A label of how well a figure is known is for the bench, never for a letter.
+    parts = box.days_source.removeprefix("default: ").split(", ")
+    law = ", ".join(part for part in parts if not _LABEL.search(part))
+    return f"{given} ({law})." if law else f"{given}."
+
+
+_LABEL = re.compile("memory|second-hand|no source|common practice")
 
 
 def _promised(part: PartLine) -> str:

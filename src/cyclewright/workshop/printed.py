@@ -320,12 +320,13 @@ def _worth(bolt: Bolt) -> str:
 
 
 def _clamp(bolt: Bolt) -> str:
-    """What a clamp holds against what is asked of it, with a word where its worst falls short."""
+    """What a clamp holds at the least, else what it takes to let it hold: no sum that alarms."""
     held = None if bolt.holding is None else bolt.holding.clamp
     if held is None:
         return ""
-    asked = f"holds {held.low:.0f} to {held.high:.0f} N·m, asked {held.asked:.0f}"
-    return asked if held.sure else f"{asked}: no grease inside it"
+    if held.sure:
+        return f"holds {held.low:.0f} N·m or more, {held.asked:.0f} asked"
+    return "grips by friction alone: no grease inside the clamp"
 
 
 def _recorded(bolt: Bolt, bike: Printed) -> str:
@@ -445,11 +446,20 @@ def _gate_line(seen: ShowAnswer, gate: str, words: str) -> WorkLine | None:
 
 def explained(bike: Printed) -> Iterator[str]:
     """What was gone through with the rider, and the note of what was handed over."""
+    from cyclewright.advice.brakes import derived
+    from cyclewright.knowledge.steps import told
+    from cyclewright.record.plan import filled
+
     for step in bike.plan.steps:
         held = bike.state.step(step.id)
-        if step.safety == "explained" and held.status == "done":
+        if held.status == "done" and (step.safety == "explained" or step.id == FITTED):
             noted = _noted(held.evidence)
-            yield f"{step.do} Noted: {noted}" if noted else step.do
+            said = filled(told(step.id, step.do), derived(bike.sheets))
+            yield f"{said} Noted: {noted}" if noted else said
+
+
+FITTED = "fittings-on"
+"""The step that fits what the country's law wants on the bike."""
 
 
 def _noted(evidence: Mapping[str, Any]) -> str:
@@ -459,6 +469,7 @@ def _noted(evidence: Mapping[str, Any]) -> str:
 def rechecks(bike: Printed) -> Iterator[Recheck]:
     """The re-check that is booked, or the day noted in the step that a step of Care waits for."""
     from cyclewright.knowledge.care import items
+    from cyclewright.knowledge.steps import told
     from cyclewright.printing.data import Recheck
     from cyclewright.record.care import RECHECK, RECHECK_STEP
 
@@ -466,10 +477,10 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
     if booked is not None:
         first = next((step for step in bike.plan.steps if step.id == RECHECK_STEP), None)
         if first is not None and bike.state.step(first.id).status != "done":
-            yield Recheck(day(booked.day), first.do, capital(first.station))
+            yield Recheck(day(booked.day), told(first.id, first.do), capital(first.station))
         else:
             item = next(row for row in items() if row.id == RECHECK)
-            yield Recheck(day(booked.day), item.do, "Re-check")
+            yield Recheck(day(booked.day), told(RECHECK_STEP, item.do), "Re-check")
         return
     for step in bike.plan.steps:
         if step.stage != "Care" or bike.state.step(step.id).status == "done":
@@ -477,7 +488,7 @@ def rechecks(bike: Printed) -> Iterator[Recheck]:
         for need in step.needs:
             noted = _noted(bike.state.step(need).evidence)
             if noted and bike.state.step(need).status == "done":
-                yield Recheck(noted, step.do, capital(step.station))
+                yield Recheck(noted, told(step.id, step.do), capital(step.station))
 
 
 def meant(bike: Printed) -> Iterator[str]:

@@ -50,6 +50,7 @@ _ITEM_OF = {
     "derailleur": "drive",
     "speeds": "drive",
     "drive-out-of-scope": MASS,
+    "drive-unknown": MASS,
 }
 
 

@@ -229,7 +229,7 @@ class Shop:
         found = Sheets(
             read(state.sheets["bike"], "bike"),
             None if state.rider is None else read(self.rider_text(state.rider), "rider"),
-            read(state.sheets["place"], "place"),
+            read(state.sheets["place"], "place", stored=True),
             None if mass is None else units.parse(mass, "mass", "mass"),
         )
         with self.lock:
