@@ -29,7 +29,7 @@ from cyclewright.workshop import (
 )
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import Standing, standing
-from walks.tally import FULL
+from walks.tally import FULL, walked
 from workshop.shops import build_until, do_again, opened, sheets
 
 STAGES = ("opened", "built", "passed", "released")
@@ -253,6 +253,7 @@ def test_a_part_that_is_not_right_holds_its_items(stages: dict, stage: str, even
     shop: Shop = stages[stage]
     act, says = EVENTS[event]
     before, done = standing(shop, shop.state(1)), shop.state(1).done()
+    walked(f"parts {event}", stage, len(share(PARTS, stage)))
     for part, row in share(PARTS, stage).items():
         if event == "removed" and named(part)[0].kind is None:
             with pytest.raises(InputError, match="name a part on record"):
@@ -297,6 +298,7 @@ def _comes(shop: Shop) -> None:
 def test_a_recalled_part_stops_the_bike_at_every_stage(stages: dict, stage: str) -> None:
     shop: Shop = stages[stage]
     told = {"why": "it cracks", "do": "replace it", "source": "its maker's notice"}
+    walked("parts recalled", stage, len(share(PARTS, stage)))
     for part, row in share(PARTS, stage).items():
         if not row.ride:
             continue
@@ -317,6 +319,7 @@ def test_a_recalled_part_stops_the_bike_at_every_stage(stages: dict, stage: str)
 def test_worn_out_holds_until_it_is_replaced(stages: dict, stage: str) -> None:
     shop: Shop = stages[stage]
     before = standing(shop, shop.state(1))
+    walked("parts worn out", stage, len(share(WORN, stage)))
     for kind, (value, ride, late) in share(WORN, stage).items():
         row = due.read_wear(shop, 1, kind, value, by="Ada")
         assert row.worn_out, kind
@@ -332,6 +335,7 @@ def test_worn_out_holds_until_it_is_replaced(stages: dict, stage: str) -> None:
 def test_a_touched_joint_takes_its_items(stages: dict, stage: str) -> None:
     shop: Shop = stages[stage]
     before = standing(shop, shop.state(1))
+    walked("joints touched", stage, len(share(TOUCHED, stage)))
     for joint, again in share(TOUCHED, stage).items():
         build.touch(shop, 1, [joint], "knocked", by="Ada")
         assert lapsed(shop) == (words(again) if stage != "opened" else set()), joint
