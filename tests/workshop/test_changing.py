@@ -469,3 +469,24 @@ def test_a_look_tells_a_stop_before_it_is_made(released: Shop) -> None:
     found = look(released, 1, Wanted(mass="135 kg"))
     stops = [item for item in found.findings if item.severity == "stop"]
     assert any("135" in " ".join(item.facts) for item in stops)
+
+
+def test_brakes_changed_over_before_the_country_changed_have_a_way_back(shop: Shop) -> None:
+    """The plan lost the change of hands, and the truth was refused without a word on what to do."""
+    given = sheets()
+    changes = ("bike.hands_delivered=front-left", "place.country=GB")
+    receive.open_bike(shop, change(given, changes), by="Ada")
+    build_until(shop, 1, "Receive", "Build", "Fit", "Base")
+    assert any(name.startswith("hands-changed") for name in shop.state(1).done())
+    make(shop, 1, Wanted(changes=("place.country=DE",)), by="Ada")
+    assert not any(name.startswith("hands-changed") for name in shop.state(1).planned_steps())
+    steps = {step.id: step for step in build.plan_for(shop, 1).steps}
+    record(shop, 1, steps["controls-in-order"])
+    with pytest.raises(
+        InputError, match=r"correct the sheet first \(bike.hands_delivered=front-right"
+    ):
+        build.record_step(shop, 1, "hands-proved", value="front-right", by="Ada")
+    assert not release.gate(shop, 1, "ride", by="Ada").passed
+    make(shop, 1, Wanted(changes=("bike.hands_delivered=front-right",)), by="Ada")
+    again = [n for n in shop.state(1).planned_steps() if n.startswith("hands-changed")]
+    assert again and shop.state(1).step(again[0]).status != "done"
