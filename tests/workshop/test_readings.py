@@ -6,8 +6,18 @@ import pytest
 
 from cyclewright.errors import InputError, RangeError
 from cyclewright.sheets.sheets import change, load
-from cyclewright.workshop import advising, build, readings, receive, rehearsal, release, undo
+from cyclewright.workshop import (
+    advising,
+    build,
+    changing,
+    readings,
+    receive,
+    rehearsal,
+    release,
+    undo,
+)
 from cyclewright.workshop.answers import AdviceAnswer
+from cyclewright.workshop.wanted import Wanted
 from sheets.samples import example
 from workshop.shops import build_to_gate, opened, record
 
@@ -269,3 +279,26 @@ def test_no_reading_takes_the_sums_of_a_bike_away(shop, kit: str, rings: tuple[i
         kind = "fork-sag" if at % 2 == 0 else "shock-sag"
         assert readings.read(shop, bike, kind, f"{ring} mm").numbers
         assert advising.advise_bike(shop, bike).setting("fork_pressure") is not None
+
+
+@pytest.mark.parametrize("mass", ["62 kg", "125 kg"])
+def test_what_one_rider_s_ring_said_sets_no_other_rider_s_spring(shop, mass: str) -> None:
+    """A ring just as expected corrects nothing, whoever sits down next."""
+    bike = opened(shop)
+    for kind, (_, name) in readings.READINGS.items():
+        if not kind.endswith("drop"):
+            found = advising.advise_bike(shop, bike).setting(name)
+            assert found is not None and found.value is not None
+            unit = "Pa" if found.unit == "Pa" else "m"
+            readings.read(shop, bike, kind, f"{found.value} {unit}", by="Ada")
+    changing.make(shop, bike, Wanted(mass=mass), by="Ada")
+    ours = advising.advise_bike(shop, bike)
+    theirs = advising.advise(shop.sheets(shop.state(bike)))
+    for name in ("fork_pressure", "shock_pressure"):
+        one, other = ours.setting(name), theirs.setting(name)
+        assert one is not None and other is not None and other.low is not None
+        assert other.low <= (one.value or 0.0) <= (other.high or 0.0), (
+            name,
+            one.show(),
+            other.show(),
+        )

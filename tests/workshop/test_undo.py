@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from cyclewright.errors import CyclewrightError, InputError, Refusal
 from cyclewright.record.state import BikeState
+from cyclewright.sheets.sheets import change
 from cyclewright.workshop import (
     archive,
     build,
@@ -25,13 +26,14 @@ from cyclewright.workshop import (
     people,
     readings,
     recall,
+    receive,
     release,
     undo,
 )
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.standing import standing
 from cyclewright.workshop.wanted import Wanted
-from workshop.shops import opened, photo, record
+from workshop.shops import build_to_gate, opened, photo, record, sheets
 
 OLDER = Path(__file__).parents[1] / "data/record/november-2026.zip"
 CHANGE = "bike.cockpit.spacers_under+=5 mm"
@@ -556,3 +558,23 @@ def test_undo_restores_exactly_and_its_undo_too(
         assert bare(drawn.state(bike)) == bare(after)
         assert back.reopened == ()
         assert set(taken.opens) == set(back.stands)
+
+
+def test_work_that_a_change_brought_into_the_plan_and_that_was_done_is_not_undone_with_it(
+    shop: Shop,
+) -> None:
+    """Levers were moved over, the change was undone, and the release stood again."""
+    receive.open_bike(
+        shop, change(sheets(), ["bike.hands_delivered=front-left", "place.country=DE"]), by="Ada"
+    )
+    build_to_gate(shop, 1)
+    assert release.gate(shop, 1, "ride", by="Ada").passed
+    made = build.change_sheet(shop, 1, ["place.country=GB"], by="Ada")
+    added = next(n for n in shop.state(1).planned_steps() if n.startswith("hands-changed"))
+    record(shop, 1, next(s for s in build.plan_for(shop, 1).steps if s.id == added))
+    with pytest.raises(Refusal, match="work was recorded on it"):
+        undo.undo(shop, 1, number=made.numbers[0], by="Ada")
+    assert not release.gate(shop, 1, "ride", pass_it=False).passed
+    undo.undo(shop, 1, by="Ada")
+    undo.undo(shop, 1, number=made.numbers[0], by="Ada")
+    assert release.gate(shop, 1, "ride", pass_it=False).passed

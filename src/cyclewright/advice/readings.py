@@ -36,6 +36,8 @@ class SagReading:
     kept: Kept
     case: Case
     """The bike and rider as they were when it was taken."""
+    another: bool = False
+    """Whether somebody else sat on it: it teaches of springs, and of no body."""
 
     @property
     def value(self) -> float:
@@ -156,7 +158,11 @@ def compression(solution: Solution, name: Name) -> Array:
 
 def as_it_was(case: Case, reading: SagReading) -> Case:
     """The bike and what was set when it was read, by what `case` knows of springs and rider."""
-    return set_to(_with(reading.case, _uncertain(case)), reading.kept)
+    then = _with(reading.case, _uncertain(case))
+    if reading.another:
+        body = {name: getattr(reading.case, name) for name in _BODY}
+        then = replace(then, segments=reading.case.segments, **body)
+    return set_to(then, reading.kept)
 
 
 def _predicted(case: Case, reading: SagReading) -> Array:
@@ -221,6 +227,7 @@ LEAST = 0.2
 """Share of itself that a reading leaves of a mass or of a body's part at least (judgement)."""
 TYRES: tuple[Name, Name] = ("front", "rear")
 _FACTORS = ("area", "air_length", "negative_length")
+_BODY = ("hip_shift", "seated_shift", "rider_mass", "kit_mass")
 _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
 
 
@@ -267,5 +274,6 @@ def _touched(case: Case, reading: SagReading) -> NDArray[np.bool_]:
     standing = name in TYRES or getattr(reading.case, name).posture == "standing"
     pressed = [name == "front", name == "rear"]
     ends = [fork] * len(_FACTORS) + [shock] * len(_FACTORS) + [shock, fork, shock]
-    plain = [standing, not standing, True, True, True]
-    return np.array(pressed + ends + plain + [True] * len(fields(case.segments)))
+    own = not reading.another
+    plain = [standing and own, not standing and own, own, own, True]
+    return np.array(pressed + ends + plain + [own] * len(fields(case.segments)))

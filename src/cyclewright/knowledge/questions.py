@@ -14,6 +14,16 @@ def asked(field: str) -> bool:
     return field in table(FILE)
 
 
+def beside(field: str) -> tuple[Question, ...]:
+    """What one answer to this question wants known with it."""
+    rows = ((name, row) for name, row in table(FILE).items() if isinstance(row, dict))
+    return tuple(
+        Question(name, row["ask"], row["why"], tuple(row.get("options", ())))
+        for name, row in rows
+        if row.get("beside") == field
+    )
+
+
 def question_of(field: str) -> str:
     """The question for a field of the sheets; empty where there is none of its own."""
     return str(table(FILE).get(field, {}).get("ask", ""))

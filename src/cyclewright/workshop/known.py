@@ -82,7 +82,7 @@ class Known:
         self.filled: Filled = fill(sheets)
         past = _Past(shop, events, sheets, state.erased)
         self.reference: Filled = fill(past.sheets(past.first_plan(state)))
-        self._cases: dict[int, Case] = {}
+        self._cases: dict[int, tuple[Case, bool]] = {}
         self._tried: dict[tuple[tuple[str, ...], Kept | None], _Trial] = {}
         self.readings: tuple[SagReading, ...] = tuple(
             self._sag(item, past)
@@ -194,9 +194,10 @@ class Known:
         later = sum(change["number"] > item.number for change in self.state.changes)
         if later not in self._cases:
             filled = fill(past.sheets(item.number)) if later else self.filled
-            self._cases[later] = build(filled, self.reference)
+            another = filled.sheets.rider != self.filled.sheets.rider
+            self._cases[later] = (build(filled, self.reference), another)
         each = tuple(item.extra.get("each") or (item.value,))
-        return SagReading(ENDS[item.kind], each, _kept(held), self._cases[later])
+        return SagReading(ENDS[item.kind], each, _kept(held), *self._cases[later])
 
 
 class _Past:
