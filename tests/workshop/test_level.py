@@ -7,9 +7,11 @@ import math
 import pytest
 
 from cyclewright.errors import InputError
-from cyclewright.workshop import level
+from cyclewright.workshop import level, release
 from cyclewright.workshop.level import LIES, Take
 from cyclewright.workshop.photo import Z90
+from cyclewright.workshop.shop import Shop
+from workshop.shops import build_to_gate, opened
 
 
 def lying(tilt: float, count: int = 30) -> list[tuple[float, float, float]]:
@@ -44,3 +46,33 @@ def test_what_nobody_holds_still_is_refused():
         level.measured("saddle-tilt", Take(lying(1.0, 401)))
     with pytest.raises(InputError, match="use one of: saddle-tilt"):
         level.measured("bar", Take(lying(1.0)))
+
+
+@pytest.mark.parametrize(
+    ("kind", "angle", "step", "item"),
+    [
+        ("saddle-tilt", "12 deg", "saddle-clamp-set", "saddle"),
+        ("lever-right", "3 deg", "lever-angle", "open-again"),
+    ],
+)
+def test_an_angle_far_off_takes_the_proof_of_its_clamp(
+    shop: Shop, kind: str, angle: str, step: str, item: str
+) -> None:
+    """A saddle on its nose stood beside a release, printed as set."""
+    bike = opened(shop)
+    build_to_gate(shop, bike)
+    assert release.gate(shop, bike, "ride", by="Ada").passed
+    usual = level.advised(shop, bike, kind).value or 0.0
+    if kind == "saddle-tilt":
+        level.read(shop, bike, kind, f"{math.degrees(usual):.1f} deg", by="Ada")
+        assert release.gate(shop, bike, "ride", pass_it=False).passed
+    said = level.read(shop, bike, kind, angle, by="Ada")
+    assert said.numbers and not said.stop
+    assert shop.state(bike).step(step).status == "reopened"
+    assert "which does not prove it" in shop.state(bike).step(step).said
+    wants = {
+        row.item
+        for gate in ("ride", "release")
+        for row in release.gate(shop, bike, gate, pass_it=False).missing
+    }
+    assert item in wants

@@ -295,6 +295,7 @@ def _disprove(state: BikeState, event: Event, what: str, name: str) -> None:
         return
     steps, done = state.planned_steps(), state.done()
     asks = {other for other in done if _record(steps[other]).get(what) == name}
+    asks |= done.intersection(event.data.get("against", ()))
     gone = asks | (reopening.dependants(steps, asks) & done)
     extra = event.data.get("extra") or {}
     shown = extra.get("text") or extra.get("shown") or f"{event.data['value']:g}"

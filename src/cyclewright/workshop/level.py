@@ -23,6 +23,14 @@ KINDS: dict[str, str] = {
     "lever-right": "lever-right",
 }
 """Kinds of reading, and what each is called among angles."""
+AGAINST = {
+    "saddle-tilt": "saddle-clamp-set",
+    "lever-left": "lever-angle",
+    "lever-right": "lever-angle",
+}
+"""The step whose proof an angle far off takes away, by kind of reading."""
+FAR = {"saddle_tilt": math.radians(3.0), "lever_angle": math.radians(10.0)}
+"""How far outside what is advised an angle says that a clamp has turned [rad] (judgement)."""
 ADVISED = {"saddle-tilt": "saddle_tilt", "lever-left": "lever_angle", "lever-right": "lever_angle"}
 LIES = {"saddle-tilt": 0.4, "lever-left": 1.0, "lever-right": 1.0}
 """One standard deviation of how well a phone lies along it [degrees] (judgement)."""
@@ -94,9 +102,11 @@ def read(
         taken, how = angles.typed_setting(name, angles.parsed({name: given})[name]), "typed"
     assert taken.value is not None
     extra = {"text": taken.show(), "low": taken.low, "high": taken.high, "how": how}
+    doubt = _doubt(shop, bike, kind, taken.value)
     numbers = append_reading(
-        shop, bike, kind, taken.value, "rad", by, extra, complete=True,
+        shop, bike, kind, taken.value, "rad", by, extra, complete=not doubt,
         uuid=uuid, seen=seen, device_time=device_time,
+        doubt=doubt, against=(AGAINST[kind],),
     )  # fmt: skip
     said = told(shop, bike, kind, taken.value)
     stop = said[0].endswith("leave it.") and len(said) == 1
@@ -104,6 +114,18 @@ def read(
     return ReadingAnswer(
         kind, taken.value, "rad", " ".join(said), stop, wanted, None, (), numbers
     )  # fmt: skip
+
+
+def _doubt(shop: Shop, bike: int, kind: str, angle: float) -> str:
+    """Why this angle [rad] proves nothing; empty where a mechanic would leave it."""
+    wanted, far = advised(shop, bike, kind), FAR[ADVISED[kind]]
+    made = shop.state(bike).settings.get(wanted.name)
+    as_made = made is not None and abs(made.value - angle) <= far
+    if as_made or wanted.low is None or wanted.high is None:
+        return ""
+    if wanted.low - far <= angle <= wanted.high + far:
+        return ""
+    return f"about {wanted.show()} is advised"
 
 
 def advised(shop: Shop, bike: int, kind: str) -> Setting:

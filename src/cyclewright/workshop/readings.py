@@ -240,12 +240,15 @@ def append_reading(
     uuid: str | None = None,
     seen: int | None = None,
     device_time: str | None = None,
+    doubt: str = "",
+    against: Sequence[str] = (),
 ) -> tuple[int, ...]:
     """Record one measured value [SI] and how it was read; gives the numbers of its events.
 
     A pressure reading is also how the unit is set now. With `complete` the step of the plan
     that asks for this reading is done with it, when nothing else holds that step up. What lies
-    beyond a limit or far from what is advised is kept as a fact, and proves nothing.
+    beyond a limit or far from what is advised is kept as a fact, and proves nothing; `doubt`
+    says so of what no setting is held against, and `against` names the steps it speaks against.
     """
     from cyclewright.record.events import Draft
     from cyclewright.workshop.worth import Worth, unproved
@@ -257,12 +260,14 @@ def append_reading(
     also = [own, follow(own, "step")] if complete else [own]
 
     def decide(state: BikeState) -> list[Draft]:
-        worth, against = Worth(shop, state), _proves(kind)
-        doubt = worth.of_reading(against, value)
-        told = data | unproved(doubt)
+        worth, setting = Worth(shop, state), _proves(kind)
+        doubted = worth.of_reading(setting, value)
+        told = data | unproved(doubted)
+        if doubt:
+            told = data | {"unproved": doubt, "against": list(against)}
         taken = Draft("reading-taken", f"reading:{kind}", told, author, own, seen, device_time)
-        name = _step_of(state, kind) if complete and doubt is None else None
-        if name is None or worth.as_said(against, value):
+        name = _step_of(state, kind) if complete and doubted is None else None
+        if name is None or worth.as_said(setting, value):
             return [taken]
         text = str((extra or {}).get("text") or f"{value:g} {unit}")
         evidence = {"tick": True, "value": {"value": float(value), "unit": unit, "text": text}}
