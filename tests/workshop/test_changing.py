@@ -469,6 +469,11 @@ def test_a_look_tells_a_stop_before_it_is_made(released: Shop) -> None:
     found = look(released, 1, Wanted(mass="135 kg"))
     stops = [item for item in found.findings if item.severity == "stop"]
     assert any("135" in " ".join(item.facts) for item in stops)
+    with pytest.raises(InputError, match="over its maker's mass limit"):
+        make(released, 1, Wanted(mass="135 kg"), by="Ada")
+    assert released.state(1).rider is not None
+    make(released, 1, Wanted(mass="135 kg", as_found=True), by="Ada")
+    assert "mass-and-use" in {row.item for row in release.gate(released, 1, "ride").missing}
 
 
 def test_brakes_changed_over_before_the_country_changed_have_a_way_back(shop: Shop) -> None:

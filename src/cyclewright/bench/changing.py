@@ -171,14 +171,14 @@ def _sheet_text(file: UploadFile) -> str:
 def _wanted(what: str, given: Mapping[str, str], as_found: bool) -> Wanted:
     """The change that a form means."""
     if what == "rider":
-        return Wanted(rider=given.get("sheet") or _rider(given))
+        return Wanted(rider=given.get("sheet") or _rider(given), as_found=as_found)
     if what == "nobody":
-        return Wanted(mass=amount(given.get("mass", ""), "kg"))
+        return Wanted(mass=amount(given.get("mass", ""), "kg"), as_found=as_found)
     if what == "earlier":
         text = given.get("earlier", "")
         if not text.isdecimal() or len(text) > 9:
             raise input_error("no-such-setup", "earlier", "choose one of the set-ups", value=text)
-        return Wanted(earlier=int(text))
+        return Wanted(earlier=int(text), as_found=as_found)
     if what == "sheet":
         return Wanted(sheet=given.get("sheet", ""), as_found=as_found)
     marks = tuple((key, given[key]) for key in MARKS if key in given)

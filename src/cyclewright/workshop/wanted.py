@@ -243,7 +243,12 @@ def _rider_change(shop: Shop, state: BikeState, wanted: Wanted) -> Change:
     said = data["why"]
     if earlier is not None:
         said += "; what was set then counts as advice: set it and read it again"
-    return Change("rider-changed", RIDER, data, said, before, after, kept, looks)
+    heavy = frozenset(fields) & _MASSES
+    return Change("rider-changed", RIDER, data, said, before, after, kept, looks, by_hand=heavy)
+
+
+_MASSES = frozenset({"rider.mass", "rider.kit_mass", "mass"})
+"""Fields of whoever rides that a limit of the bike may be broken by."""
 
 
 def _new_rider(
