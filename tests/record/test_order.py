@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
+from collections.abc import Callable
 from functools import lru_cache
 
 import pytest
@@ -213,3 +215,67 @@ def test_crank_shock_and_pivots_are_proved_before_the_ride_gate() -> None:
         if known["bike.kind"] == "full-suspension":
             assert joints >= {"shock_front", "shock_rear", "pivots"}, name
         assert all(step.safety for step in gate)
+
+
+# A part, when a bike has it, and the words that nobody should read on a bike without it.
+ABSENT: tuple[tuple[str, Callable[[dict[str, object]], bool], tuple[str, ...]], ...] = (
+    ("dropper", lambda k: k["bike.post.kind"] == "dropper", ("dropper",)),
+    ("mast", lambda k: k["bike.post.kind"] == "integrated", ("mast",)),
+    ("gears", lambda k: bool(k["derived.geared"]),
+     ("shifter", "derailleur", "gear cable", "clutch")),
+    ("shock", lambda k: k["bike.kind"] == "full-suspension", ("shock", "pivot", "coil")),
+    ("sprung fork", lambda k: k["bike.fork.kind"] != "rigid" or k["bike.kind"] == "full-suspension",
+     ("suspension", "sag", "dial")),
+    ("air spring", lambda k: "air" in (k["bike.fork.kind"], k.get("bike.shock.kind")),
+     ("suspension pump",)),
+    ("electric drive", lambda k: "bike.electric.motor" in k, ("motor", "drive battery", "assist")),
+    ("hydraulic brake", lambda k: bool(k["derived.any_hydraulic"]), ("bleed", "olive", "fluid")),
+    ("adapter", lambda k: bool(k["derived.front_adapter"] or k["derived.rear_adapter"]),
+     ("adapter",)),
+    ("clip pedals", lambda k: k["bike.pedal.kind"] == "clip", ("cleat",)),
+    ("star nut", lambda k: k["bike.fork.material_steerer"] != "carbon", ("star nut",)),
+    ("expander", lambda k: k["bike.fork.material_steerer"] == "carbon", ("expander",)),
+    ("sealant", lambda k: bool(k["bike.tyre.front.tubeless"] or k["bike.tyre.rear.tubeless"]),
+     ("sealant", "insert's")),
+)  # fmt: skip
+MAY = {
+    ("shock", "fork-coil"): "a coil fork has a coil",
+}
+
+
+def test_steps_name_only_parts_that_this_bike_has() -> None:
+    """What to do and with what; a caution may speak of the trade at large."""
+    seen: Counter[str] = Counter()
+    for name, plan, known in bikes():
+        for part, has, words in ABSENT:
+            if has(known):
+                continue
+            seen[part] += 1
+            for step in plan.steps:
+                if (part, step.id) in MAY:
+                    continue
+                text = f"{step.do} {step.tool}".casefold()
+                found = [word for word in words if re.search(rf"\b{word}", text)]
+                assert not found, (name, part, step.id, found)
+    assert set(seen) == {part for part, _, _ in ABSENT}
+
+
+MISSED = {
+    "packing film off": "packing-off", "frame protected": "frame-protected",
+    "fork looked over": "fork-looked-over", "shock looked over": "shock-looked-over",
+    "lever reach and equal bite": "lever-reach", "joining link": "chain-joined",
+    "clutch": "clutch-tried", "spoke tension and dish": "spokes-tight-and-dished",
+    "bead line after seating": "bead-lines", "rotors wiped": "rotors-wiped",
+    "dropper air and free way": "dropper-tried", "accessories": "bottle-cage-on",
+}  # fmt: skip
+
+
+def test_nothing_that_a_mechanic_does_is_left_out() -> None:
+    met = {step.id for _, plan, _ in bikes() for step in plan.steps}
+    assert set(MISSED.values()) <= met
+    order = {step.id: place for place, step in enumerate(steps())}
+    for end in ("front", "rear"):
+        assert "80 to 120 ml" in BY_ID[f"{end}-tubeless"].compound
+        assert order[f"{end}-tubeless"] < order["bead-lines"] < order[f"{end}-wheel-tool-axle"]
+    assert order["pads-looked-over"] < order["rotors-wiped"] < order["pad-spacers-out"]
+    assert order["chain-joined"] < order["limits-set"] < order["clutch-tried"]

@@ -243,19 +243,21 @@ PARTS: tuple[tuple[str, str, object, Change, set[str]], ...] = (
         "motor-wakes", "battery-latched", "explained-electric"}),
     ("dropper", "bike.post.kind", "dropper", put(post__kind="plain", post__material="alloy"), {
         "remote-led-inside", "remote-led-outside", "remote-paired", "post-battery-charged",
-        "stand-by-dropper-body", "remote-clamped"}),
+        "stand-by-dropper-body", "remote-clamped", "dropper-tried"}),
     ("rear shock", "bike.kind", "full-suspension", put(kind="hardtail"), {
         "chain-length-air", "chain-length-coil", "shock-pressure", "shock-coil", "shock-sag",
         "shock-sag-coil", "shock-rebound", "shock-compression", "pulley-gap-at-sag",
-        "frame-bolts-checked"}),
+        "frame-bolts-checked", "shock-looked-over"}),
     ("sprung fork", "bike.fork.kind", "air", put(fork__kind="rigid"), {
-        "fork-pressure", "fork-coil", "fork-sag", "fork-rebound", "fork-compression"}),
+        "fork-pressure", "fork-coil", "fork-sag", "fork-rebound", "fork-compression",
+        "fork-looked-over"}),
     ("front tyre's tubeless kit", "bike.tyre.front.tubeless", True,
         put(tyre__front__tubeless=False), {"front-tubeless"}),
     ("rear insert", "bike.tyre.rear.insert", True, put(tyre__rear__insert=False), {"rear-insert"}),
     ("derailleur", "bike.drive.speeds", 12, put(drive__speeds=1, drive__sprockets=(18,)), {
         "hanger-straight", "derailleur-on", "limits-set", "cable-anchored", "gears-indexed",
         "gears-indexed-reverse", "gears-paired", "gears-trimmed", "cable-anchored-reverse",
+        "clutch-tried",
         "pulley-gap", "pulley-gap-at-sag",
         "shifter-clamped", "shift-battery-charged"}),
     ("second chainring", "bike.drive.chainrings", (36, 24), put(drive__chainrings=(32,)), {

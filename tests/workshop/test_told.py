@@ -168,7 +168,8 @@ def test_a_missing_rotor_bolt_in_a_shop_of_one(built: Shop) -> None:
     assert print_document(built, "tag", 1).startswith(b"%PDF")
 
     dependants = {
-        "front-wheel-tool-axle", "front-caliper", "axles-hold", "brakes-held-hard",
+        "rotors-wiped", "front-wheel-tool-axle", "front-caliper", "axles-hold",
+        "brakes-held-hard",
     }  # fmt: skip
     assert before - built.state(1).done() == dependants | {"front-rotor"}
     for step in build.plan_for(built, 1).steps:
@@ -198,7 +199,7 @@ REOPENED = {
     ),
     "swapping a rotor": (
         ["front_rotor"],
-        {"front-rotor", "front-wheel-tool-axle", "front-caliper", "axles-hold",
+        {"front-rotor", "rotors-wiped", "front-wheel-tool-axle", "front-caliper", "axles-hold",
          "brakes-held-hard", "bedding-in", "brakes-held-again", "car-park-ride", "bolts-cockpit",
          "bolts-wheels-and-brakes", "bolts-frame-and-seat", "bolts-drive",
          "function-stops-and-steers", "function-holds-and-shifts"},
