@@ -146,7 +146,7 @@ def test_a_value_is_held_against_the_step(opened):
 
 
 def test_what_was_opened_since_is_done_again_with_what_rested_on_it(opened):
-    recorded_until(opened, "controls-in-order")
+    recorded_until(opened, "brakes-pumped")
     said = typed("record", 1, "front-wheel-tool-axle", "--touched", "out for a tube").out
     assert "do this step again: front-wheel-tool-axle" in said
     told = typed("record", 1, "headset-preload", "--touched", "a spacer out", "--json").json

@@ -160,6 +160,9 @@ def test_the_order_of_the_trade() -> None:
     assert before("tyres-looked-over", "wheels-true", "front-rotor", "front-wheel-tool-axle")
     assert before("pad-spacers-out", "front-wheel-tool-axle", "brakes-pumped", "brakes-held-hard")
     assert before("headset-preload", "stem-pinch")
+    assert before("carton-open", "battery-looked-over", "battery-charged")
+    assert before("gears-paired", "limits-set", "gears-trimmed")
+    assert before("fork-pressure", "shock-pressure", "saddle-height", "legs-checked", "fork-sag")
     assert before("hanger-straight", "limits-set", "gears-indexed")
     assert before("bedding-in", "brakes-held-again", "car-park-ride", "bolts-cockpit")
     for name in [step.id for step in steps() if step.id.startswith("hands-changed")]:
@@ -180,6 +183,11 @@ def test_the_order_of_the_trade() -> None:
         ({"pair": {"use": "weld", "a": "steel", "b": "steel"}}, "a pair is"),
         ({"needs": ["fork-forward"], "after": ["post-in"]}, "not among its needs: post-in"),
         ({"applies": [{"field": "a", "op": "like", "value": 1}]}, "use one of the operators"),
+        ({"finds": {"moon": "full"}}, r"states\.toml knows no moon"),
+        ({"finds": {"rear_spring": "asleep"}}, "rear_spring is never asleep"),
+        ({"finds": {"rear_spring": []}}, "rear_spring is never nothing"),
+        ({"finds": "rear_spring"}, "thing = way"),
+        ({"leaves": {"hoses": ["open", "bled"]}}, "leave hoses in one way"),
     ],
 )
 def test_a_bad_step_is_named(change: dict[str, object], said: str) -> None:

@@ -120,7 +120,7 @@ def test_what_closes_a_hose_waits_until_one_is_opened() -> None:
     agreed = ["bike.hands_delivered=front-right", "place.country=GB"]
     whole = plan(change(TRAIL, agreed), spare=True)
     waiting = {step.id for step in whole.steps if step.if_opened}
-    assert waiting == {"hoses-closed", "brakes-bled"}
+    assert waiting == {"pads-out-block-in", "hoses-closed", "brakes-bled", "pads-back-in"}
     rows = [step.to_json() for step in whole.steps]
     assert not waiting & set(steps_from(needed(rows, {})))
     assert waiting <= set(steps_from(needed(rows, {"hose_nuts": 7})))

@@ -64,9 +64,9 @@ def ids(plan: Plan) -> list[str]:
 def test_a_whole_build_is_a_day_that_can_be_kept(sheets: Sheets) -> None:
     plan = planned(sheets)
     cards = plan.cards()
-    assert 60 <= len(plan.steps) <= 95
+    assert 60 <= len(plan.steps) <= 110
     assert 11 <= len(cards) <= 15
-    assert 2.5 * 60 <= plan.minutes <= 4.5 * 60
+    assert 2.5 * 60 <= plan.minutes <= 5 * 60
     assert plan.minutes == pytest.approx(sum(card.minutes for card in cards))
     assert [step for card in cards for line in card.lines for step in line] == list(plan.steps)
 
@@ -315,10 +315,13 @@ def test_the_bolt_round_goes_round_every_joint_of_this_bike() -> None:
     assert not {"pivots", "shock_front"} & {bolt.joint for bolt in planned(HARDTAIL).bolts()}
 
 
-def test_every_joint_is_gone_round_once() -> None:
+def test_every_joint_is_gone_round_once_after_the_ride_and_what_carries_before_it() -> None:
     for sheets in (TRAIL, HARDTAIL, LONGTRAVEL):
-        joints = [bolt.joint for step in planned(sheets).steps for bolt in step.bolts]
-        assert len(joints) == len(set(joints))
+        rounds = [step for step in planned(sheets).steps if step.bolts]
+        for stage in ("Base", "Release"):
+            joints = [b.joint for step in rounds if step.stage == stage for b in step.bolts]
+            assert joints and len(joints) == len(set(joints))
+        assert {step.stage for step in rounds} == {"Base", "Release"}
 
 
 def test_unknown_facts_are_asked_and_their_steps_stay_out() -> None:

@@ -70,9 +70,11 @@ def check_step(step: PlannedStep) -> None:
 
 
 def check_bolts(plan: Plan, sheets: Sheets, windows: Mapping[str, TorqueWindow]) -> None:
-    """Every joint with a figure is gone round exactly once, and so is every bonded one."""
-    seen = Counter(bolt.joint for step in plan.steps for bolt in step.bolts)
+    """Every joint with a figure is gone round once after the ride, and so is every bonded one."""
+    after = [step for step in plan.steps if step.stage == "Release"]
+    seen = Counter(bolt.joint for step in after for bolt in step.bolts)
     assert set(seen.values()) <= {1}
+    assert {bolt.joint for bolt in plan.bolts()} == set(seen)
     assert set(windows) | set(sheets.bike.fastener) <= set(seen)
     bonded = {name for name, item in sheets.bike.fastener.items() if item.verb == "leave"}
     for bolt in plan.bolts():
@@ -116,6 +118,8 @@ def check_route(plan: Plan, sheets: Sheets) -> None:
     opened = route == "open-hoses" or (route == "other-levers" and oily)
     assert ("brakes-bled" in there) == opened
     assert ("hoses-closed" in there) == (opened and route != "open-hoses")
+    assert ({"pads-out-block-in", "pads-back-in"} & there == set()) == (not opened)
+    assert ("hoses-opened" in there) == (route == "open-hoses")
     custom = CUSTOM[str(sheets.place.country)]
     assert ("order-signed" in there) == (wanted != custom)
     proof = plan.step("hands-proved")
@@ -239,18 +243,22 @@ PARTS: tuple[tuple[str, str, object, Change, set[str]], ...] = (
         "motor-wakes", "battery-latched", "explained-electric"}),
     ("dropper", "bike.post.kind", "dropper", put(post__kind="plain", post__material="alloy"), {
         "remote-led-inside", "remote-led-outside", "remote-paired", "post-battery-charged",
-        "stand-by-dropper-body", "remote-clamped"}),
+        "stand-by-dropper-body", "remote-clamped", "dropper-tried"}),
     ("rear shock", "bike.kind", "full-suspension", put(kind="hardtail"), {
         "chain-length-air", "chain-length-coil", "shock-pressure", "shock-coil", "shock-sag",
-        "shock-sag-coil", "shock-rebound", "shock-compression", "pulley-gap-at-sag"}),
+        "shock-sag-coil", "shock-rebound", "shock-compression", "pulley-gap-at-sag",
+        "frame-bolts-checked", "shock-looked-over"}),
     ("sprung fork", "bike.fork.kind", "air", put(fork__kind="rigid"), {
-        "fork-pressure", "fork-coil", "fork-sag", "fork-rebound", "fork-compression"}),
+        "fork-pressure", "fork-coil", "fork-sag", "fork-rebound", "fork-compression",
+        "fork-looked-over"}),
     ("front tyre's tubeless kit", "bike.tyre.front.tubeless", True,
         put(tyre__front__tubeless=False), {"front-tubeless"}),
     ("rear insert", "bike.tyre.rear.insert", True, put(tyre__rear__insert=False), {"rear-insert"}),
     ("derailleur", "bike.drive.speeds", 12, put(drive__speeds=1, drive__sprockets=(18,)), {
         "hanger-straight", "derailleur-on", "limits-set", "cable-anchored", "gears-indexed",
-        "gears-indexed-reverse", "gears-paired", "pulley-gap", "pulley-gap-at-sag",
+        "gears-indexed-reverse", "gears-paired", "gears-trimmed", "cable-anchored-reverse",
+        "clutch-tried",
+        "pulley-gap", "pulley-gap-at-sag",
         "shifter-clamped", "shift-battery-charged"}),
     ("second chainring", "bike.drive.chainrings", (36, 24), put(drive__chainrings=(32,)), {
         "front-derailleur-set"}),

@@ -64,6 +64,7 @@ RIGHT: dict[str, str] = {
          "stem-pinch", "hands-changed-open-hoses", "hoses-closed", "front-adapter",
          "front-caliper",
          "rear-adapter", "rear-caliper", "derailleur-on", "cable-anchored",
+         "cable-anchored-reverse",
          "front-derailleur-set", "chain-guide-set", "grips-clamped", "pedals-on",
          "seat-collar-set", "mast-head-set", "saddle-clamp-set", "bar-rolled", "levers-clamped",
          "shifter-clamped", "remote-clamped"), "figure"),

@@ -75,9 +75,14 @@ def test_the_front_brake_on_the_wrong_hand_with_hoses_through_the_headset(shop: 
     assert "cover off" in clash.do and "never a turn round the steerer" in clash.do
     assert "new olive and insert" in clash.do and "kit for mineral" in clash.do
     order = [step.id for step in plan(found).steps]
-    first = ["headset-hoses-laid", "headset-preload", "stem-pinch", "hands-changed-open-hoses"]
-    rest = ["brakes-bled", "controls-in-order", "brakes-pumped", "grips-clamped", "hoses-slack"]
-    assert [name for name in order if name in (*first, *rest)] == [*first, *rest]
+    # pads out before fluid runs, laid while open, closed before it is bled, dry before a wheel
+    chain = [
+        "bar-in-stem", "pads-out-block-in", "hoses-opened", "headset-hoses-laid",
+        "hands-changed-open-hoses", "controls-in-order", "brakes-bled", "pads-back-in",
+        "pad-spacers-out", "front-wheel-tool-axle", "headset-preload", "stem-pinch",
+        "brakes-pumped", "grips-clamped", "hoses-slack",
+    ]  # fmt: skip
+    assert [name for name in order if name in chain] == chain
 
     bike = receive.open_bike(shop, found, by="Ada")
     build_until(shop, bike, "Receive", "Build", "Fit", "Base")
@@ -163,7 +168,8 @@ def test_a_missing_rotor_bolt_in_a_shop_of_one(built: Shop) -> None:
     assert print_document(built, "tag", 1).startswith(b"%PDF")
 
     dependants = {
-        "front-wheel-tool-axle", "front-caliper", "axles-hold", "brakes-held-hard",
+        "rotors-wiped", "front-wheel-tool-axle", "front-caliper", "axles-hold",
+        "brakes-held-hard",
     }  # fmt: skip
     assert before - built.state(1).done() == dependants | {"front-rotor"}
     for step in build.plan_for(built, 1).steps:
@@ -193,7 +199,7 @@ REOPENED = {
     ),
     "swapping a rotor": (
         ["front_rotor"],
-        {"front-rotor", "front-wheel-tool-axle", "front-caliper", "axles-hold",
+        {"front-rotor", "rotors-wiped", "front-wheel-tool-axle", "front-caliper", "axles-hold",
          "brakes-held-hard", "bedding-in", "brakes-held-again", "car-park-ride", "bolts-cockpit",
          "bolts-wheels-and-brakes", "bolts-frame-and-seat", "bolts-drive",
          "function-stops-and-steers", "function-holds-and-shifts"},

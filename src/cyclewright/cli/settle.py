@@ -32,7 +32,7 @@ from cyclewright.cli.common import (
 from cyclewright.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from cyclewright.setting import Setting
@@ -43,8 +43,9 @@ if TYPE_CHECKING:
         PlannedStep,
         SetupRow,
         Sheets,
-        TorqueWindow,
     )
+
+    Figures = Mapping[str, tuple[str, ...]]
 
 
 def register(app: typer.Typer) -> None:
@@ -177,13 +178,15 @@ def plan(
     On station cards, each line with its tool, torque and whose figure it is. A plan on record
     stays as it was made, through every upgrade, until it is made again; what was done stays done.
     """
-    system(units)
+    shown = system(units)
     if again and bike_id is None:
         do = "name the bike on record whose plan is made again: --again --bike-id N"
         raise InputError(Problem("again", "--again", do))
     if again and change:
         do = "leave it out: a plan on record is made again from what is recorded"
         raise InputError(Problem("again", "--change", do, value=change[0]))
+    from cyclewright.workshop.figures import advised, advised_for, figures
+
     if bike_id is not None and bike is None and mass is None and not change:
         from cyclewright.workshop import build
 
@@ -191,18 +194,22 @@ def plan(
             if again:
                 build.plan_again(shop, bike_id, by)
             made = build.plan_for(shop, bike_id)
+            known = advised_for(shop, bike_id, shown) if steps and not (json or brief) else {}
     else:
         from cyclewright.workshop.check import plan as planned
         from cyclewright.workshop.sheets import changed
 
-        made = planned(changed(sheets_of(bike, others, mass, bike_id, data), change or ()))
+        found = changed(sheets_of(bike, others, mass, bike_id, data), change or ())
+        made = planned(found)
+        known = advised(found, shown) if steps and not (json or brief) else {}
     if json:
         print_json(made.to_json())
         return
     if brief:
         _print_brief(made)
     else:
-        _print_steps(made) if steps else _print_cards(made)
+        beside = figures(made, known)
+        _print_steps(made, beside) if steps else _print_cards(made, beside)
     print_findings((), made.questions)
 
 
@@ -328,14 +335,14 @@ def _number(change: Change, value: float | None, shown: units.System) -> str:
     return units.show(value, change.display, change.graduation / 10, shown)
 
 
-def _print_cards(made: Plan) -> None:
-    """A dozen cards, each line with its tool and torque."""
+def _print_cards(made: Plan, beside: Figures) -> None:
+    """A dozen cards, each line with its tool and torque, and a round with each of its bolts."""
     for index, card in enumerate(made.cards(), 1):
         say(f"\n{index}. {card.station} · {card.stage} · {card.minutes:.0f} min")
         for line in card.lines:
             for step in line:
                 say(f"   [ ] {step.do}")
-                if told := _details(step):
+                for told in _details(step, beside):
                     say(f"       {told}")
     say(f"\n{len(made.steps)} steps on {len(made.cards())} cards, about {_hours(made.minutes)}.")
 
@@ -350,12 +357,12 @@ def _print_brief(made: Plan) -> None:
     say(f"{len(made.steps)} steps on {len(made.cards())} cards, about {_hours(made.minutes)}.")
 
 
-def _print_steps(made: Plan) -> None:
+def _print_steps(made: Plan, beside: Figures) -> None:
     """Every step by itself: id, what to do, with what, how it is proved, why here."""
     for step in made.steps:
         say(f"\n{step.id}  ({step.stage}, {step.station}, {step.minutes:g} min)")
         say(f"  {step.do}")
-        if told := _details(step):
+        for told in _details(step, beside):
             say(f"  {told}")
         for caution in step.cautions:
             say(f"  {caution.kind}: {caution.text}")
@@ -363,26 +370,13 @@ def _print_steps(made: Plan) -> None:
         say(f"  why here: {step.why}")
 
 
-def _details(step: PlannedStep) -> str:
+def _details(step: PlannedStep, beside: Figures) -> list[str]:
+    """Tool, torque and compound in a line, and below it the figures of the step."""
+    from cyclewright.workshop.figures import torque_words
+
     parts = (step.tool, torque_words(step.torque), step.compound)
-    return " · ".join(part for part in parts if part)
-
-
-def torque_words(window: TorqueWindow | None) -> str:
-    """A torque as it is set, whose figure it is, and between what."""
-    if window is None:
-        return ""
-    if window.high is None:
-        return f"no torque: {window.whose}"
-    span = f"max {window.high:g}"
-    if window.low is not None:
-        one = window.low == window.high
-        span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
-    if window.set is None:
-        return f"{span} N·m ({window.whose}), {window.unreached}"
-    only = span == f"{window.set:g}"
-    said = ("" if only else span, window.whose, window.wrench)
-    return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
+    lines = (" · ".join(part for part in parts if part), *beside.get(step.id, ()))
+    return [line for line in lines if line]
 
 
 def _hours(minutes: float) -> str:

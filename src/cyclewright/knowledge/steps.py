@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal, cast
 
 from cyclewright.knowledge import data
 from cyclewright.knowledge.compounds import USES, Use
 from cyclewright.knowledge.conditions import Condition, conditions_from
+from cyclewright.knowledge.states import ways_from
 
 STAGES = ("Receive", "Build", "Fit", "Base", "Prove", "Release", "Care")
 Evidence = Literal["tick", "torque", "value", "photo", "text"]
@@ -20,7 +21,7 @@ _REQUIRED = {"id", "do", "why", "minutes"}
 _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
     "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
-    "source", "after", "reads", "opens", "if_opened", "told",
+    "source", "after", "reads", "opens", "if_opened", "told", "finds", "leaves", "seated",
 }  # fmt: skip
 
 
@@ -122,6 +123,12 @@ class Step:
     """The joint it closes or proves: it is needed only once that was opened; empty for always."""
     told: str = ""
     """What paper says of it to the rider, by the shop; empty for the words of the bench."""
+    finds: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """How things of the bike have to stand before it, each in one of these ways."""
+    leaves: Mapping[str, str] = field(default_factory=dict)
+    """How things of the bike stand after it."""
+    seated: bool = False
+    """Whether somebody sits on the bike: then all stands as it may be ridden."""
 
 
 @lru_cache(maxsize=1)
@@ -202,7 +209,17 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         opens=tuple(row.get("opens", ())),
         if_opened=row.get("if_opened", ""),
         told=row.get("told", ""),
+        finds=ways_from(row.get("finds", {}), where),
+        leaves=_leaves(row.get("leaves", {}), where),
+        seated=bool(row.get("seated", False)),
     )
+
+
+def _leaves(row: object, where: str) -> dict[str, str]:
+    found = ways_from(row, where)
+    if several := [name for name, ways in found.items() if len(ways) != 1]:
+        raise data.knowledge_error(where, f"leave {', '.join(several)} in one way")
+    return {name: ways[0] for name, ways in found.items()}
 
 
 def _after(row: Mapping[str, Any], where: str) -> tuple[str, ...]:

@@ -178,6 +178,8 @@ class PlanLine:
     compound: str = ""
     cautions: tuple[Caution, ...] = ()
     record: str = ""
+    figures: tuple[str, ...] = ()
+    """What it is set to or may read; of a round, each bolt with its figure."""
     minutes: float = 0.0
     safety: bool = False
     done: bool = False

@@ -50,7 +50,7 @@ ITEMS: tuple[GateItem, ...] = (
     GateItem("brake-bolts", "ride", "rotor and caliper bolts", True),
     GateItem("hose-slack", "ride", "hose slack at full lock", True),
     GateItem("tyre-pressures", "ride", "tyre pressures within limits"),
-    GateItem("springs", "ride", "springs set and read", where_there=True),
+    GateItem("springs", "ride", "springs set, read and bolted up", where_there=True),
     GateItem("sag", "ride", "sag read with this rider", where_there=True),
     GateItem("bar-ends", "ride", "bar-end plugs"),
     GateItem("drive", "ride", "chain and gears turn"),

@@ -26,6 +26,8 @@ from cyclewright.setting import Question
 
 _HANDS = {"front-left": "left", "front-right": "right"}
 _TITANIUM = ("titanium", "ti", "grade 5", "ti-6al-4v")
+_PUMP = "suspension_pump"
+_OVER_MAST = "how far the head reaches over the frame's mast"
 _BLANK = re.compile(r"\{(\w+)\}")
 
 
@@ -334,7 +336,7 @@ def _planned(
         stage=step.stage,
         station=step.station,
         do=filled(step.do, known),
-        tool=_once(filled(step.tool, known)),
+        tool=_once(filled(_there(step.tool, known), known)),
         torque=None,
         compound=_between(step, known) or step.compound,
         cautions=step.cautions,
@@ -503,6 +505,20 @@ def filled(text: str, known: Facts) -> str:
     return _BLANK.sub(lambda match: _word(match[1], known), text)
 
 
+def _there(tools: str, known: Facts) -> str:
+    """A list of tools without those for joints and springs that this bike does not have."""
+    has = {item.name for item in applying(known)}
+    if "air" in (known.get("bike.fork.kind"), known.get("bike.shock.kind")):
+        has.add(_PUMP)
+    return ", ".join(
+        tool
+        for tool in tools.split(", ")
+        if not (blank := _BLANK.fullmatch(tool))
+        or blank[1] in has
+        or blank[1] not in (*fasteners(), _PUMP)
+    )
+
+
 def _once(tools: str) -> str:
     """A list of tools without the same one twice."""
     return ", ".join(dict.fromkeys(tools.split(", ")))
@@ -513,6 +529,11 @@ def _word(name: str, known: Facts) -> str:
         return _HANDS.get(str(known.get("derived.brake_hands")), "agreed")
     if name in ("country", "fittings"):
         return str(known.get(f"derived.{name}", "this country"))
+    if name == _PUMP:
+        return "suspension pump"
+    if name == "post_depth":
+        mast = known.get("bike.post.kind") == "integrated"
+        return _OVER_MAST if mast else "how much post is inside the frame"
     if name == "seat_clamp":
         name = "mast_head" if known.get("bike.post.kind") == "integrated" else "seat_collar"
     joint = fastener(name, known)

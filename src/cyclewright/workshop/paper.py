@@ -198,13 +198,17 @@ def _hand_over(bike: Printed) -> HandOver:
 
 def _plan(bike: Printed) -> WallPlan:
     from cyclewright.printing.data import PlanCard, WallPlan
+    from cyclewright.workshop.figures import advised_for, figures
 
+    beside = figures(bike.plan, advised_for(bike.shop, bike.number, bike.system))
     cards = tuple(
         PlanCard(
             card.stage,
             printed.capital(card.station),
             tuple(
-                _plan_line(step, bike.state.step(step.id)) for steps in card.lines for step in steps
+                _plan_line(step, bike.state.step(step.id), beside.get(step.id, ()))
+                for steps in card.lines
+                for step in steps
             ),
         )
         for card in bike.plan.cards()
@@ -215,7 +219,7 @@ def _plan(bike: Printed) -> WallPlan:
     return WallPlan(bike.face(), bike.rider, cards, questions, date)
 
 
-def _plan_line(step: PlannedStep, held: StepState) -> PlanLine:
+def _plan_line(step: PlannedStep, held: StepState, figures: tuple[str, ...]) -> PlanLine:
     from cyclewright.printing.data import PlanLine
 
     done = held.status == "done"
@@ -228,6 +232,7 @@ def _plan_line(step: PlannedStep, held: StepState) -> PlanLine:
         compound=step.compound,
         cautions=tuple(printed.caution(item.kind, item.text) for item in step.cautions),
         record=printed.asked(step),
+        figures=figures,
         minutes=step.minutes,
         safety=bool(step.safety),
         done=done,
