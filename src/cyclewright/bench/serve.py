@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
 
 LOOPBACK = "127.0.0.1"
+KEEP_ALIVE = 75
+"""How long a connection may rest [s]: one closed just as it is used again is an answer lost."""
 PATIENCE = 3
 """Seconds that open connections are given when the bench stops."""
 PORTS = "ports.txt"
@@ -106,6 +108,7 @@ def config(app: FastAPI, **more: object) -> uvicorn.Config:
         "ws": "none",
         "server_header": False,
         "proxy_headers": False,
+        "timeout_keep_alive": KEEP_ALIVE,
         "timeout_graceful_shutdown": PATIENCE,
     }
     return uvicorn.Config(app, **(settled | more))  # type: ignore[arg-type]

@@ -99,7 +99,9 @@ function wanting(form, entry) {
   const given = (name) =>
     entry.files.some((file) => file.field === name) ||
     entry.fields.some((pair) => pair[0] === name && pair[1].trim());
+  // A word that is only asked for where a value lies far off is no proof that is missing.
   const wanted = $$("input[name], textarea[name]", form)
+    .filter((field) => !field.closest("#meant"))
     .map((field) => field.name)
     .filter((name) => ["photo", "torque", "value", "word"].includes(name));
   return wanted.find((name) => !given(name)) ?? "";
