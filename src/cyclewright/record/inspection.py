@@ -15,11 +15,12 @@ from cyclewright.knowledge.inspection import CAUSES, Point, points
 from cyclewright.knowledge.steps import Record as StepRecord
 from cyclewright.record.gates import LOOKED_OVER
 from cyclewright.record.plan import Plan, PlannedStep
+from cyclewright.record.steps import closes
 
 KIND = "inspection"
 ITEM = "inspection"
 """Gate item that the points prove."""
-CHANGE_OF_HANDS = ("hands-changed-", "headset-hoses-laid", "order-signed")
+CHANGE_OF_HANDS = ("hands-changed-", "hoses-opened", "headset-hoses-laid", "order-signed")
 
 
 def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
@@ -31,7 +32,11 @@ def inspection_plan(facts: Facts, cause: str, build: Plan) -> Plan:
         if cause in (point.causes or CAUSES) and holds(point.applies, facts) is not False
     ]
     again = _together(looked, build) | _named(looked, "checks")
-    kept = [step for step in build.steps if _proves(step) or step.id in again or step.if_opened]
+    kept = [
+        replace(step, if_opened=closes(step.id))
+        for step in build.steps
+        if _proves(step) or step.id in again or closes(step.id)
+    ]
     ids = {step.id for step in kept}
     proofs = [
         replace(
@@ -54,7 +59,8 @@ def _proves(step: PlannedStep) -> bool:
 def _together(looked: Sequence[PlannedStep], build: Plan) -> set[str]:
     """Steps that set what a look takes apart, what comes before them, and what rests on them.
 
-    The brakes are on their hands: a change of hands that the build made is not made again.
+    The brakes are on their hands: a change of hands that the build made is not made again, and no
+    hose is bled that nobody opens.
     """
     opened = {joint for step in looked for joint in step.joints}
     named = _named(looked, "again")
