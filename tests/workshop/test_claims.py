@@ -141,7 +141,11 @@ CASES: dict[str, tuple[Callable[[Shop], None], set[str], set[str]]] = {
     # what happened to a bike on which all was set: what stands there set for something else, and
     # which rings say nothing any more
     "nothing": (_nothing, set(), set()),
-    "another mass": (_mass, SPRUNG | {"fork_rebound", "shock_rebound"}, RINGS),
+    "another mass": (
+        _mass,
+        SPRUNG | {"fork_rebound", "shock_rebound", "fork_compression", "shock_compression"},
+        RINGS,
+    ),
     "another inseam": (_inseam, {"saddle_height", "lever_angle", "post_insertion"}, RINGS),
     "another goal": (_target, {"fork_pressure", "fork_rebound"}, {"fork_sag"}),
     "a warmer trail": (_warmer, SPRUNG | {"fork_rebound", "shock_rebound"}, RINGS),

@@ -291,7 +291,7 @@ def test_what_one_rider_s_ring_said_sets_no_other_rider_s_spring(shop, mass: str
             assert found is not None and found.value is not None
             unit = "Pa" if found.unit == "Pa" else "m"
             readings.read(shop, bike, kind, f"{found.value} {unit}", by="Ada")
-    changing.make(shop, bike, Wanted(mass=mass), by="Ada")
+    changing.make(shop, bike, Wanted(mass=mass, as_found=True), by="Ada")
     ours = advising.advise_bike(shop, bike)
     theirs = advising.advise(shop.sheets(shop.state(bike)))
     for name in ("fork_pressure", "shock_pressure"):

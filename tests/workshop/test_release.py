@@ -79,7 +79,7 @@ def test_the_mass_limit_stops_whatever_was_ticked(built: Shop) -> None:
 
 
 def test_the_wrong_hand_proves_nothing(built: Shop) -> None:
-    with pytest.raises(RangeError, match=r"front left .allowed: front-right.: put it right"):
+    with pytest.raises(RangeError, match=r"front-left .allowed: front-right.: put it right"):
         build.record_step(built, 1, "hands-proved", value="front left")
     build.record_step(built, 1, "hands-proved", value="Front right")
 

@@ -290,7 +290,10 @@ def _option(
     if must_be and said != must_be.casefold():
         do = f"put it right and look again, or record a problem: the {what} proves this step"
         if sheet := record.get("sheet"):
-            do = f"look again; if it is so, correct the sheet first ({sheet}={said})"
+            do = (
+                f"put it right and look again, or record a problem; if it is so, correct the sheet "
+                f"first ({sheet}={said})"
+            )
         raise RangeError(Problem("value-outside", field, do, text, None, must_be))
     return text
 

@@ -390,7 +390,8 @@ def _check_unbuilt(
     put_back = left.first.kind == "event-undone"
     told = after.reopened if put_back else state.reopened
     again = {name for number in whole.numbers for name in told.get(number, ())}
-    again |= set(state.planned_steps()) - set(after.planned_steps())
+    if "planned" in whole.kinds:
+        again |= set(state.planned_steps()) - set(after.planned_steps())
     for later in events[left.number :]:
         if later.number in whole.numbers:
             continue
