@@ -195,6 +195,38 @@ def test_an_answer_that_gets_lost_on_its_way_is_one_event(
     assert numbers(desk, bike) == before + 1
 
 
+def test_what_this_phone_did_and_undid_is_no_news_on_an_older_page(
+    phone: Page, desk: Page, bike: str
+) -> None:
+    """The kept page is older than its own tick and undo; a colleague's tick is still told."""
+    phone.goto(f"{bike}/build")
+    kept(phone)
+    free = [
+        step["id"]
+        for step in plan(desk, bike)["steps"]
+        if step["evidence"] == ["tick"] and not step["needs"]
+    ]
+    mine, theirs = free[:2]
+    phone.goto(f"{bike}/steps/{mine}")
+    phone.get_by_role("button", name="Done").click()
+    phone.wait_for_url(lambda url: not url.endswith(f"/steps/{mine}"))
+    phone.goto(f"{bike}/build")
+    phone.get_by_role("button", name="Undo").click()
+    expect(phone.locator(".step-line.done")).to_have_count(0)
+    origin = {"origin": bike.split("/bikes")[0]}
+    phone.context.set_offline(True)
+    for step in (mine, theirs):
+        phone.goto(f"{bike}/steps/{step}")
+        expect(phone.locator("#step")).to_be_visible()
+        ticked(phone)
+    answer = desk.request.post(f"{bike}/steps/{theirs}", form={"act": "done"}, headers=origin)
+    assert answer.ok
+    phone.context.set_offline(False)
+    expect(phone.locator("#dock")).to_contain_text("1 entry was refused")
+    expect(phone.locator("#dock")).to_contain_text("since you last saw it")
+    assert done(desk, bike) == {mine, theirs}
+
+
 def test_what_is_refused_later_is_kept_with_its_reason(phone: Page, desk: Page, bike: str) -> None:
     phone.goto(f"{bike}/build")
     kept(phone)

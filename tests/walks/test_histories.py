@@ -153,7 +153,10 @@ class Histories(RuleBasedStateMachine):
     def stuck(self, by: str, pick: int, put_off: bool) -> None:
         steps = list(self.state.planned_steps())
         said = {"put_off": "no time"} if put_off else {"problem": "cracked through"}
-        build.record_step(self.own, 1, steps[pick % len(steps)], by=by, **said)  # type: ignore[arg-type]
+        try:
+            build.record_step(self.own, 1, steps[pick % len(steps)], by=by, **said)  # type: ignore[arg-type]
+        except Refusal:
+            return
 
     @rule(by=st.sampled_from(PEOPLE), kind=st.sampled_from(("fork-pressure", "front-tyre")),
           psi=st.sampled_from((7, 24, 60, 72, 290)))  # fmt: skip

@@ -98,15 +98,15 @@ def value(step: PlannedStep, advised: Setting | None = None) -> str:
 
 def _near(usual: str, wanted: Record, advised: Setting) -> bool:
     """Whether the usual value lies within a third of the advised one, a height within a tenth,
-    and a ring inside its interval.
+    and a ring within a fifth of its goal.
     """
     if not usual or not advised.value:
         return wanted.unit != "N/mm"
     value = units.parse(usual, dimension_of(wanted.unit)).value
-    if wanted.setting.endswith("_sag") and advised.low is not None and advised.high is not None:
-        return advised.low < value < advised.high
     share = value / advised.value
-    return 0.9 < share < 1.1 if wanted.reading == "saddle-height" else 0.67 < share < 1.5
+    if wanted.setting.endswith("_sag"):
+        return 0.8 < share < 1.2
+    return 0.9 < share < 1.1 if wanted.reading == "saddle-height" else 0.8 < share < 1.25
 
 
 def _advised(shop: Shop, bike: int, step: PlannedStep) -> Setting | None:
@@ -122,6 +122,7 @@ def record(shop: Shop, bike: int, step: PlannedStep, by: str = "Ada") -> None:
     """One step done with all the evidence that it wants."""
     no_figure = "torque" in step.evidence and step.torque is None
     needs_word = no_figure or (step.torque is not None and step.torque.needs_word)
+    settles = shop.state(bike).step(step.id).status == "problem"
     build.record_step(
         shop,
         bike,
@@ -132,7 +133,7 @@ def record(shop: Shop, bike: int, step: PlannedStep, by: str = "Ada") -> None:
         if {"value", "text"} & set(step.evidence)
         else None,
         photo=photo() if "photo" in step.evidence else None,
-        word=WORD if needs_word else None,
+        word=WORD if needs_word or settles else None,
         by=by,
     )
 

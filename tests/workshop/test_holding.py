@@ -25,6 +25,7 @@ from cyclewright.workshop import (
     recall,
     receive,
     release,
+    undo,
     wanted,
 )
 from cyclewright.workshop.shop import Shop
@@ -583,3 +584,47 @@ def test_the_gates_ask_for_nothing_that_is_not_there(built: Shop) -> None:
     assert release.gate(built, 1, "ride", by="Ada").passed
     build_until(built, 1, "Prove", "Release")
     assert "released" in release.release(built, 1, by="Ada").said
+
+
+@pytest.mark.parametrize("way", ["put off", "ticked", "card"])
+def test_a_problem_is_settled_with_what_was_done_and_never_put_off_or_ticked(
+    built: Shop, way: str
+) -> None:
+    """A scored stanchion went by put off, a leaking caliper by one tick."""
+    name = "fork-looked-over"
+    build.record_step(built, 1, name, problem="stanchion scored", by="Ada")
+    assert not release.gate(built, 1, "ride", pass_it=False).passed
+    before = built.state(1).number
+    with pytest.raises((InputError, Refusal), match="a problem is on record, stanchion scored"):
+        if way == "put off":
+            build.record_step(built, 1, name, put_off="look later", by="Bo")
+        elif way == "ticked":
+            build.record_step(built, 1, name, by="Bo")
+        else:
+            build.record_steps(built, 1, [name], by="Bo")
+    assert built.state(1).number == before
+    said = build.record_step(built, 1, name, word="a new fork, fitted by us", by="Bo")
+    assert {"stem-pinch", "front-caliper", "fork-forward"} <= set(said.reopened)
+    assert built.state(1).step(name).status == "done"
+    do_again(built)
+    assert standing(built, built.state(1)).may_ride
+
+
+def test_a_release_wants_the_rest_of_the_plan_and_waits_only_for_what_may(released: Shop) -> None:
+    """A tyre that was never seated, pads nobody looked at and a bell were put off past it."""
+    plain = [
+        step
+        for step in build.plan_for(released, 1).steps
+        if not step.safety and step.stage != "Care"
+    ]
+    assert sum(not step.may_wait for step in plain) > 10 and any(s.may_wait for s in plain)
+    for step in plain:
+        undone = undo.undo(released, 1, step=step.id, by="Ada")
+        held = [row.step for row in release.missing(released, released.state(1), "release")]
+        assert step.id in held, step.id
+        build.record_step(released, 1, step.id, put_off="later", by="Ada")
+        held = [row.step for row in release.missing(released, released.state(1), "release")]
+        assert (step.id in held) == (not step.may_wait), step.id
+        undo.undo(released, 1, by="Ada")
+        undo.undo(released, 1, number=undone.numbers[0], by="Ada")
+    assert standing(released, released.state(1)).released is not None

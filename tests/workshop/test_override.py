@@ -6,8 +6,9 @@ import pytest
 
 from cyclewright.errors import InputError, Refusal
 from cyclewright.record.gates import ITEMS
-from cyclewright.workshop import build, care, people, printed, release
+from cyclewright.workshop import build, care, changing, people, printed, readings, release, undo
 from cyclewright.workshop.shop import Shop
+from cyclewright.workshop.wanted import Wanted
 from workshop.shops import build_until, record
 
 WHY = "customer brings own pedals"
@@ -111,3 +112,24 @@ def test_an_override_is_taken_back_like_any_entry(two: Shop) -> None:
     _override(two)
     build.undo(two, 1, by="Ada")
     assert not release.gate(two, 1, "ride").passed
+
+
+def test_an_override_ends_with_what_it_was_given_for(two: Shop) -> None:
+    """It held for a saddle that was swapped, and for another pressure."""
+    who = {"by": "Ada"}
+    build.touch(two, 1, ["saddle_clamp"], "bumped", **who)
+    release.override(two, 1, "ride", "saddle", "hurry", "Ada", "Bo")
+    assert "saddle" not in {row.item for row in release.gate(two, 1, "ride").missing}
+    changing.make(two, 1, Wanted(part="saddle"), **who)
+    assert "saddle" in {row.item for row in release.gate(two, 1, "ride").missing}
+    release.override(two, 1, "ride", "saddle", "hurry", "Ada", "Bo")
+    build.touch(two, 1, ["saddle_clamp"], "bumped again", **who)
+    assert "saddle" in {row.item for row in release.gate(two, 1, "ride").missing}
+
+
+def test_an_override_of_the_sag_ends_with_another_pressure(two: Shop) -> None:
+    undo.undo(two, 1, step="fork-sag", by="Ada")
+    release.override(two, 1, "ride", "sag", "no helper today", "Ada", "Bo")
+    assert "sag" not in {row.item for row in release.gate(two, 1, "ride").missing}
+    readings.read(two, 1, "fork-pressure", "66 psi", by="Ada")
+    assert "sag" in {row.item for row in release.gate(two, 1, "ride").missing}

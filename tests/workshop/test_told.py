@@ -41,7 +41,9 @@ def test_a_fork_delivered_backwards_and_no_torque_tool(shop: Shop) -> None:
         build.record_step(shop, bike, "bar-in-stem", torque="4.7 N.m")
     with pytest.raises(InputError, match="it is the proof of this step"):
         build.record_step(shop, bike, "fork-forward")
-    build.record_step(shop, bike, "fork-forward", photo=photo())
+    with pytest.raises(InputError, match="say as a word what was done about it"):
+        build.record_step(shop, bike, "fork-forward", photo=photo())
+    build.record_step(shop, bike, "fork-forward", photo=photo(), word="turned round")
 
     steps, put_off = build.plan_for(shop, bike).steps, set()
     for step in steps:

@@ -265,7 +265,11 @@ def test_a_ring_that_what_is_set_does_not_explain_proves_nothing_until_it_is_rea
     assert built.state(1).step("fork-sag").status == "reopened"
     with pytest.raises(RangeError, match="if it is meant so, say whose word"):
         build.record_step(built, 1, "fork-sag", value="18 mm", by="Ada")
-    readings.read(built, 1, "fork-sag", "40 mm", by="Ada")
+    again = readings.read(built, 1, "fork-sag", "40 mm", by="Ada")
+    assert again.next_setting is not None and again.next_setting.value is not None
+    assert built.state(1).step("fork-sag").status == "reopened", "believed, and no goal met"
+    readings.read(built, 1, "fork-pressure", f"{again.next_setting.value} Pa", by="Ada")
+    readings.read(built, 1, "fork-sag", "28 mm", by="Ada")
     assert built.state(1).step("fork-sag").status == "done"
 
 

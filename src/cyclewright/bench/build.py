@@ -215,6 +215,8 @@ def _step(
         problems=() if error is None else error.problems,
         system=system_of(request),
     )
+    if not wrong:
+        context["touch"] = _touch(shop_of(request), seen, step)
     status = 200 if error is None else status_of(error)
     data = {"bike": bike, "step": step.to_json()} if error is None else error.to_json()
     return page(request, "step.html", data, context, status)
@@ -273,7 +275,7 @@ def step_context(
         "unmet": seen.named(step.unmet),
         **_expected(shop, seen, step, system),
         "how": _how(shop, seen, step),
-        "touch": _touch(shop, seen, step),
+        "touch": "",
         "position": place + 1,
         "back": f"/bikes/{seen.id}/steps/{before}" if before else build,
         "after": f"/bikes/{seen.id}/steps/{following}" if following else None,

@@ -182,7 +182,8 @@ class StepView:
     @property
     def needs_word(self) -> bool:
         """Whether it is done with somebody's word alone."""
-        return self.no_figure or (self.torque is not None and self.torque.needs_word)
+        unsure = self.no_figure or (self.torque is not None and self.torque.needs_word)
+        return unsure or self.status == "problem"
 
     @property
     def takes_word(self) -> bool:
@@ -192,6 +193,11 @@ class StepView:
     @property
     def word_asked(self) -> WordAsked:
         """What somebody's word is wanted for here."""
+        if self.status == "problem":
+            return WordAsked(
+                "What was done about it",
+                "A problem stands on record here. What was worked on is proved again.",
+            )
         if self.no_figure:
             return WordAsked(
                 "Whose figure it is",

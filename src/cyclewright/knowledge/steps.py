@@ -22,6 +22,7 @@ _OPTIONAL = {
     "applies", "needs", "joints", "tool", "torque", "compound", "cautions", "evidence",
     "record", "safety", "group", "packing", "loosens", "round", "others", "check", "pair",
     "source", "after", "reads", "opens", "if_opened", "told", "finds", "leaves", "seated",
+    "may_wait",
 }  # fmt: skip
 
 
@@ -121,6 +122,8 @@ class Step:
     """Joints that doing it opens, and which further steps close again."""
     if_opened: str = ""
     """The joint it closes or proves: it is needed only once that was opened; empty for always."""
+    may_wait: bool = False
+    """Whether it may be put off past the release: it then stands on the sheet, with why."""
     told: str = ""
     """What paper says of it to the rider, by the shop; empty for the words of the bench."""
     finds: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
@@ -208,6 +211,7 @@ def _step(name: str, content: Mapping[str, Any], place: int, row: Mapping[str, A
         source=row.get("source", content.get("source", "")),
         opens=tuple(row.get("opens", ())),
         if_opened=row.get("if_opened", ""),
+        may_wait=bool(row.get("may_wait", False)),
         told=row.get("told", ""),
         finds=ways_from(row.get("finds", {}), where),
         leaves=_leaves(row.get("leaves", {}), where),

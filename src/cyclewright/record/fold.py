@@ -111,6 +111,7 @@ def _planned(state: BikeState, event: Event) -> None:
     }
     _reopen(state, event, moved)
     done = {name for name, held in state.steps.items() if held.status == "done"}
+    _let_pass_no_more(state, lambda name, _: name in (lapsed or {}))
     gone = lapse.by_plan(before, steps, done, lapsed or {})
     _reopen(state, event, {name: f"{why} (event {event.number})" for name, why in gone.items()})
     for name, step in steps.items():
@@ -139,6 +140,7 @@ def _done(state: BikeState, event: Event) -> None:
         _reopen(state, event, dict.fromkeys(again, why))
         for joint in steps[name].joints:
             state.joints[joint] = event.number
+    _lapse(state, event)
     _read_in_step(state, event, steps.get(name))
     stamped = ((event.data.get("evidence") or {}).get("text") or {}).get("text")
     if name == carton.SERIAL_STEP and stamped:
@@ -261,8 +263,17 @@ def _touch(state: BikeState, event: Event, joints: Iterable[str], why: str) -> N
         reached = state.plan.reached(key, lambda: reopening.on_joints(steps, touched))
         gone = state.still_done(reached)
     _reopen(state, event, dict.fromkeys(gone, f"{why} (event {event.number})"))
+    _let_pass_no_more(state, lambda name, step: bool(step.joints & set(touched)))
     for joint in touched:
         state.joints[joint] = event.number
+
+
+def _let_pass_no_more(state: BikeState, moved: Callable[[str, Step], bool]) -> None:
+    """An override ends with anything that it was given under, whether its step was done or not."""
+    if not state.overrides:
+        return
+    gone = {s.safety for name, s in state.planned_steps().items() if s.safety and moved(name, s)}
+    state.overrides = {item: row for item, row in state.overrides.items() if item not in gone}
 
 
 def _reading(state: BikeState, event: Event) -> None:
@@ -313,8 +324,15 @@ def _record(step: Step) -> Mapping[str, Any]:
 
 def _set(state: BikeState, made: Made) -> None:
     """A setting as it was made: it holds until the next of its name."""
+    before = state.settings.get(made.name)
     state.settings[made.name] = made
     state.made.append(made)
+    if before is not None and abs(before.value - made.value) <= SAME_READING * abs(before.value):
+        return
+    steps = state.planned_steps()
+    set_by = {name for name, step in steps.items() if _record(step).get("setting") == made.name}
+    rests = reopening.dependants(steps, set_by) if set_by and state.overrides else set()
+    _let_pass_no_more(state, lambda name, _: name in rests)
 
 
 def _undone(state: BikeState, event: Event) -> None:

@@ -62,7 +62,7 @@ ITEMS: tuple[GateItem, ...] = (
     GateItem("function-tests", "release", "function tests"),
     GateItem("car-park-ride", "release", "car-park ride"),
     GateItem("explained", "release", "hand-over explained"),
-    GateItem("open-again", "release", "what was opened is done again", True, True),
+    GateItem("open-again", "release", "the rest of the plan is done", True, True),
     GateItem("whole-plan-release", "release", "nothing unknown that decides a step", True, True),
 )
 _WHOLE = {"ride": "whole-plan", "release": "whole-plan-release"}
@@ -154,11 +154,18 @@ def _item(state: BikeState, item: GateItem) -> Iterable[Lacking]:
 
 
 def _proves(state: BikeState, step: Step, item: GateItem) -> bool:
-    """Whether an item asks for this step: what is open again is asked for whatever it proves."""
+    """Whether an item asks for this step: the rest of the plan is asked for whatever it proves.
+
+    A plan from before steps said whether they may wait asks only for what was opened again.
+    """
     if item.id != "open-again":
         return step.safety == item.id
-    again = state.step(step.id).status == "reopened"
-    return again and not step.safety and step.stage != "Care"
+    if step.safety or step.stage == "Care":
+        return False
+    status, said = state.step(step.id).status, "may_wait" in step.data
+    if not said or status == "done":
+        return status == "reopened"
+    return status != "problem" and not (status == "put-off" and step.data["may_wait"])
 
 
 def _undecided(state: BikeState, item: GateItem) -> Iterable[Lacking]:

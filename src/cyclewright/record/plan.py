@@ -85,6 +85,8 @@ class PlannedStep:
     """Whether it only reads or proves its joints: done again, it opens none of them."""
     if_opened: str = ""
     """The joint without whose opening nobody needs it; empty where it is needed anyway."""
+    may_wait: bool = False
+    """Whether it may be put off past the release."""
 
     def to_json(self) -> dict[str, Any]:
         """The contract's step."""
@@ -355,6 +357,7 @@ def _planned(
         after=tuple(need for need in needs if need in step.after),
         reads=step.reads,
         if_opened=step.if_opened,
+        may_wait=step.may_wait,
     )
     joint = fastener(step.torque, known) if step.torque else None
     return planned if joint is None else _torqued(planned, step, joint, known, torques)

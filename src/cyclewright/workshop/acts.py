@@ -81,7 +81,7 @@ def one(
 def _open(state: BikeState, name: str, evidence: Mapping[str, Any]) -> bool:
     """Whether the plan has this step, its turn has come, and the evidence is all it asks for."""
     planned = state.planned_steps().get(name)
-    if planned is None or state.step(name).status == "done" or state.unmet(name):
+    if planned is None or state.step(name).status in ("done", "problem") or state.unmet(name):
         return False
     return set(planned.evidence) <= set(evidence)
 

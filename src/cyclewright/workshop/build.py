@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cyclewright.errors import InputError, NotConverged, Problem, Refusal, input_error
+from cyclewright.errors import InputError, NotConverged, Problem, Refusal, input_error, refusal
 from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
@@ -95,6 +95,10 @@ def record_step(
 
     def decide(state: BikeState) -> list[Draft]:
         _step(state, step)
+        held = state.step(step)
+        if put_off is not None and held.status == "problem":
+            do = f"a problem is on record, {held.said}: settle it, it is not put off"
+            raise refusal("problem", step, do)
         data: dict[str, Any] = {"step": step, key: said}
         if photo is not None:
             data["photo"] = kept_photo(shop, photo, f"{step}.photo")
@@ -224,7 +228,7 @@ def _record_done(
             Draft(
                 "step-done",
                 f"step:{name}",
-                {"step": name, "evidence": found[name]},
+                {"step": name, "evidence": found[name], **_settling(state, name, found[name])},
                 author,
                 uuid_of[name],
                 seen,
@@ -265,6 +269,18 @@ def _put_at(
     put_at(shop, bike, kind, each, at, by, own)
 
 
+def _settling(state: BikeState, name: str, evidence: Mapping[str, Any]) -> dict[str, Any]:
+    """What settling a problem takes away: joints of the parts that it or its settlement names."""
+    from cyclewright.knowledge.parts import told
+    from cyclewright.workshop import holding
+
+    held = state.step(name)
+    if held.status != "problem":
+        return {}
+    parts = told(f"{held.said}. {evidence.get('word', '')}")
+    return {"lapse": holding.lapse(state, parts, f"the problem of {name} was settled")}
+
+
 def _reading(shop: Shop, state: BikeState, events: Sequence[Event]) -> ReadingAnswer | None:
     """What a step that is a reading says, as the reading itself would."""
     from cyclewright.workshop.readings import of_step
@@ -290,7 +306,7 @@ def _all_evidence(
     kind: type[InputError] = InputError
     for name in order:
         try:
-            found[name] = evidence(_step(state, name), given[name], worth)
+            found[name] = evidence(_step(state, name), given[name], worth, state.step(name))
         except InputError as error:
             problems.extend(error.problems)
             kind = type(error)

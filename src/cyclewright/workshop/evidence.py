@@ -14,6 +14,7 @@ from cyclewright.errors import InputError, Problem, RangeError
 from cyclewright.workshop.shop import Shop, checked_text, printable
 
 if TYPE_CHECKING:
+    from cyclewright.record.state import StepState
     from cyclewright.record.steps import Step
     from cyclewright.workshop.worth import Span, Worth
 
@@ -36,9 +37,15 @@ class Given:
     """The tool stood at the step's setting and clicked: the tick of a card."""
 
 
-def evidence(step: Step, given: Given, worth: Worth) -> dict[str, Any]:
-    """The evidence as it is recorded, but for the photo; all that is wrong is told at once."""
+def evidence(step: Step, given: Given, worth: Worth, held: StepState) -> dict[str, Any]:
+    """The evidence as it is recorded, but for the photo; all that is wrong is told at once.
+
+    A problem on record at the step wants a word of what was done about it.
+    """
     problems: list[Problem] = list(worth.unfit(step, given.word))
+    if held.status == "problem" and given.word is None:
+        do = f"a problem is on record, {held.said}: say as a word what was done about it"
+        problems.append(Problem("problem-open", f"{step.id}.word", do))
     found: dict[str, Any] = {"tick": True}
     if given.word is not None:
         _collect(problems, found, "word", lambda: checked_text(given.word or "", "word"))

@@ -347,6 +347,8 @@ def _step_of(state: BikeState, kind: str) -> str | None:
     for name, step in state.planned_steps().items():
         record = step.data.get("record")
         asks = record.get("reading") if isinstance(record, Mapping) else None
+        if state.step(name).status == "problem":
+            continue
         if asks == kind and set(step.evidence) <= {"tick", "value"} and not state.unmet(name):
             return name
     return None

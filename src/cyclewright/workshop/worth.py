@@ -25,10 +25,12 @@ if TYPE_CHECKING:
     from cyclewright.workshop.shop import Shop
 
 # Shares of the advised value inside which a recorded one is believed; whatever lies inside its own
-# interval is believed as well. A tyre at 60 % of its goal strikes the rim, a spring at half its
-# pressure sags through; a saddle does not move by an eighth between two riders' wishes. All are
-# wide enough for taste and too narrow for psi read as bar (judgement).
-_TYRE, _SPRING, _DIAL, _HEIGHT = (0.6, 1.6), (0.5, 2.0), (0.4, 2.5), (0.88, 1.12)
+# interval is believed as well, but for a sag: its interval says what is unknown, not what may be. A
+# tyre at 60 % of its goal strikes the rim; a spring a third harder, or a ring a quarter off its
+# goal, is another set-up; a saddle 3 % higher is a stretched leg. More than taste wants a word
+# (judgement).
+_TYRE, _SPRING, _SAG = (0.6, 1.6), (0.75, 1.33), (0.75, 1.25)
+_DIAL, _HEIGHT = (0.5, 1.6), (0.97, 1.03)
 BELIEVED: dict[str, tuple[float, float]] = {
     "front_tyre_pressure": _TYRE,
     "rear_tyre_pressure": _TYRE,
@@ -39,7 +41,7 @@ BELIEVED: dict[str, tuple[float, float]] = {
         for what, share in (
             ("pressure", _SPRING),
             ("rate", _SPRING),
-            ("sag", _SPRING),
+            ("sag", _SAG),
             ("rebound", _DIAL),
             ("compression", _DIAL),
         )
@@ -266,6 +268,9 @@ def _near(setting: Setting | None, value: float) -> bool:
     if setting is None or setting.value is None:
         return False
     below, above = BELIEVED[setting.name]
+    if setting.name.endswith("_sag"):
+        # how far apart rings may fall says what is unknown, not how far off a goal may be
+        return below * setting.value - 1e-9 <= value <= above * setting.value + 1e-9
     low = min(below * setting.value, *(() if setting.low is None else (setting.low,)))
     high = max(above * setting.value, *(() if setting.high is None else (setting.high,)))
     return bool(low - 1e-9 <= value <= high + 1e-9)

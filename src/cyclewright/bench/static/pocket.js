@@ -1,6 +1,7 @@
 // Pages of the bike that this browser keeps, and which of them is opened without the network.
 
 import { $, $$, bikeOf, say, uuid, view } from "./dom.js";
+import { know, knowAll, knownOf } from "./known.js";
 import { changed, lost, net, reachable } from "./net.js";
 import { doneHere } from "./queue.js";
 import { shelf } from "./shelf.js";
@@ -29,6 +30,17 @@ export async function pack() {
 
 const kept = () => document.documentElement.setAttribute("data-kept", "yes");
 
+// What the page from the bench showed of its steps until it is left.
+function shown() {
+  const bike = bikeOf(location.pathname);
+  if (view.kept || !bike) return;
+  const form = $("form#step");
+  if (location.pathname.endsWith("/build")) knowAll(bike, document.body.dataset.number);
+  else if (form) know(bike, [form.dataset.steps], $("input[name=seen]", form)?.value);
+}
+
+addEventListener("pagehide", shown);
+
 export async function open(path, push = true) {
   const held = pocket?.bike === bikeOf(path) ? pocket : await shelf.pocket(bikeOf(path));
   const text = await shelf.page(path);
@@ -37,6 +49,7 @@ export async function open(path, push = true) {
     else if (push) say("This page was not kept on this phone. It needs the network.");
     return false;
   }
+  shown();
   pocket = held;
   const page = new DOMParser().parseFromString(text, "text/html").body.firstElementChild;
   if (push) history.pushState({ kept: true }, "", path);
@@ -45,6 +58,7 @@ export async function open(path, push = true) {
   document.body.dataset.bike = String(held.bike);
   $("#page").replaceChildren(...page.childNodes);
   for (const field of $$("#page input[name=uuid]")) field.value = uuid();
+  for (const field of $$("#page input[name=seen]")) freshen(field, held.bike);
   view.kept = true;
   document.dispatchEvent(new Event("bench:page"));
   scrollTo(0, 0);
@@ -52,6 +66,10 @@ export async function open(path, push = true) {
   $("#messages").replaceChildren();
   changed();
   return true;
+}
+
+function freshen(field, bike) {
+  field.value = Math.max(Number(field.value), knownOf(bike, field.form.dataset.steps));
 }
 
 export function following(step) {

@@ -2,6 +2,7 @@
 // event.
 
 import { bikeOf, worker } from "./dom.js";
+import { know } from "./known.js";
 import { changed, lost, reached } from "./net.js";
 import { shelf } from "./shelf.js";
 
@@ -166,6 +167,7 @@ async function send(entry) {
 // What was entered after an entry on the same steps has seen that entry.
 async function raise(entry, told) {
   const newest = Math.max(0, ...(told.numbers ?? []));
+  know(entry.bike, entry.steps, newest);
   for (const other of await shelf.all()) {
     if (other.bike !== entry.bike || !other.steps.length) continue;
     if (!other.steps.every((step) => entry.steps.includes(step))) continue;

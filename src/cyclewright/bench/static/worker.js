@@ -13,6 +13,7 @@ const FILES = [
   "/static/dom.js",
   "/static/forms.js",
   "/static/keep.js",
+  "/static/known.js",
   "/static/live.js",
   "/static/net.js",
   "/static/pocket.js",
