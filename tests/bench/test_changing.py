@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from html import unescape
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 
 from bench.conftest import EXAMPLES, Client, let_in
 from cyclewright.errors import InputError
-from cyclewright.workshop import build, care, release
+from cyclewright.workshop import build, care, release, tools
 from cyclewright.workshop.changing import look
 from cyclewright.workshop.shop import Shop
 from cyclewright.workshop.wanted import Wanted
@@ -227,3 +228,16 @@ def test_a_done_step_says_what_opening_it_takes_before_it_is_opened(
     assert f"Open it again: opens {len(opens)} steps again, the ride gate falls" in text
     answer = build.touch(ready, 1, ["stem-pinch"], "looked under it", by="Ada")
     assert answer.reopened == opens
+
+
+def test_a_plan_is_made_again_only_once_what_falls_was_said(ready: Shop, bench: Client) -> None:
+    assert bench.post("/bikes/1/plan", data={}).headers["location"] == "/bikes/1/build"
+    tools.keep_tool(ready, "big click", "10 N.m", "60 N.m", calibrated=date.today())
+    before = ready.state(1).number
+    asked = bench.post("/bikes/1/plan", data={}).headers["location"]
+    assert (asked, ready.state(1).number) == ("/bikes/1/build?again=1#again", before)
+    text = words(bench.get(asked).text)
+    assert "The ride gate falls." in text and "Make it again all the same" in text
+    assert bench.post("/bikes/1/plan", data={"sure": "yes"}).status_code == 303
+    assert ready.state(1).number > before
+    assert "the ride gate falls." in words(bench.get("/bikes/1/build").text)

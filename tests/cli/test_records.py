@@ -82,7 +82,9 @@ def test_record_tells_events_and_progress(opened, tmp_path):
     several = typed("record", 1, "carton-open", "frame-looked-over", "--by", "Ada")
     assert "done, 3 of " in several.out
     assert "problem recorded" in typed("record", 1, "serial-read", "--problem", "worn away").out
-    assert "put off" in typed("record", 1, "serial-read", "--put-off", "needs a lamp").out
+    refused = typed("record", 1, "serial-read", "--put-off", "needs a lamp", code=1)
+    assert "a problem is on record, worn away" in refused.err
+    assert "put off" in typed("record", 1, "packing-off", "--put-off", "needs a lamp").out
     undone = typed("undo", 1)
     assert "undone" in undone.out
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
@@ -25,11 +26,13 @@ from cyclewright.workshop import (
     recall,
     receive,
     release,
+    tools,
     undo,
     wanted,
 )
 from cyclewright.workshop.shop import Shop
-from cyclewright.workshop.standing import Standing, standing
+from cyclewright.workshop.standing import FALLS, Standing, standing
+from cyclewright.workshop.wanted import Wanted
 from walks.tally import FULL, walked
 from workshop.shops import build_until, do_again, opened, sheets
 
@@ -628,3 +631,37 @@ def test_a_release_wants_the_rest_of_the_plan_and_waits_only_for_what_may(releas
         undo.undo(released, 1, by="Ada")
         undo.undo(released, 1, number=undone.numbers[0], by="Ada")
     assert standing(released, released.state(1)).released is not None
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        lambda shop: build.record_step(shop, 1, "fork-pressure", value="63 psi", by="Ada"),
+        lambda shop: changing.make(shop, 1, Wanted(changes=("rider.mass=82 kg",)), by="Ada"),
+    ],
+    ids=["another pressure", "a heavier rider"],
+)
+def test_settings_that_were_explained_are_explained_anew(
+    released: Shop, act: Callable[[Shop], object]
+) -> None:
+    """The rider was told of what is set no more."""
+    act(released)
+    assert released.state(1).step("explained-settings").status == "reopened"
+
+
+def test_nothing_is_explained_before_it_is_set_and_proved(shop: Shop) -> None:
+    bike = opened(shop)
+    for step in ("explained-settings", "explained-brakes-and-wheels"):
+        with pytest.raises(Refusal, match=r"do (fork-sag|hands-proved) first"):
+            build.record_step(shop, bike, step, by="Ada")
+
+
+def test_a_plan_made_again_says_what_falls_with_it(released: Shop) -> None:
+    """A torque tool that does not reach took a release away without a word."""
+    tools.keep_tool(released, "big click", "10 N.m", "60 N.m", calibrated=date.today())
+    opens, falls = build.look_at_plan(released, 1)
+    assert falls
+    said = build.plan_again(released, 1, by="Ada")
+    assert said.reopened == opens
+    assert said.said.endswith(", ".join(FALLS[name] for name in falls))
+    assert standing(released, released.state(1)).released is None

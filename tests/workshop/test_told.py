@@ -186,13 +186,13 @@ REOPENED = {
         ["bike.cockpit.spacers_under+=5 mm"],
         {"steerer-gap", "headset-preload", "stem-pinch", "lever-angle", "levers-clamped",
          "fork-sag", "bar-and-stem-hold", "headset-without-play", "hoses-slack", "bolts-cockpit",
-         "function-stops-and-steers"},
+         "function-stops-and-steers", "explained-settings"},
     ),
     "changing the steerer's stack": (
         ["bike.cockpit.spacers_over=15 mm"],
         {"steerer-gap", "headset-preload", "stem-pinch", "lever-angle", "levers-clamped",
          "fork-sag", "bar-and-stem-hold", "headset-without-play", "hoses-slack", "bolts-cockpit",
-         "function-stops-and-steers"},
+         "function-stops-and-steers", "explained-settings"},
     ),
     "taking a wheel out": (
         ["front_axle"],

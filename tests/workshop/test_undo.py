@@ -420,7 +420,11 @@ def test_a_release_whose_ground_is_taken_back_stands_no_more_until_it_is_put_bac
     assert stands.released is None
     assert stands.was_released
     assert "was reopened" in stands.lapsed
-    undo.undo(released, 1, put_back=True)
+    look = undo.look(released, 1, put_back=True)
+    assert set(look.rises) == set(taken.falls)
+    back = undo.undo(released, 1, put_back=True)
+    assert (back.rises, back.falls) == (look.rises, ())
+    assert "the release stands again" in back.said and "the release stands again" in look.said
     assert standing(released, released.state(1)).released is not None
 
 

@@ -261,7 +261,7 @@ def test_a_ring_that_what_is_set_does_not_explain_proves_nothing_until_it_is_rea
     built: Shop,
 ) -> None:
     answer = readings.read(built, 1, "fork-sag", "40 mm", by="Ada")
-    assert answer.suspects and "was expected at what is set" in answer.said
+    assert answer.suspects and "kept and proves nothing" in answer.said
     assert built.state(1).step("fork-sag").status == "reopened"
     with pytest.raises(RangeError, match="if it is meant so, say whose word"):
         build.record_step(built, 1, "fork-sag", value="18 mm", by="Ada")

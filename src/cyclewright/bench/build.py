@@ -26,6 +26,7 @@ from cyclewright.bench.render import (
     shop_of,
     status_of,
     system_of,
+    wants_json,
 )
 from cyclewright.errors import (
     CyclewrightError,
@@ -64,6 +65,10 @@ def plan(request: Request, bike: int) -> Response:
     """Every station card."""
     seen = visit.of(shop_of(request), bike)
     context = plan_context(seen, session_of(request).take())
+    if "again" in request.query_params:
+        opens, fallen = build.look_at_plan(shop_of(request), bike)
+        falls = [views.sentence(FALLS[name]) for name in fallen]
+        context["again"] = {"opens": seen.named(opens), "falls": falls}
     template = "part/plan.html" if is_part(request) else "build.html"
     return page(request, template, _data(seen), context)
 
@@ -93,9 +98,10 @@ def ticks(request: Request, bike: int, form: Form) -> Response:
 @router.post("/bikes/{bike}/plan")
 def plan_again(request: Request, bike: int, form: Form) -> Response:
     """The plan made again with today's steps and torque tools; what was done stays done."""
-    answer = build.plan_again(
-        shop_of(request), bike, person_of(request), forms.optional(form, "uuid")
-    )
+    shop, sure = shop_of(request), forms.text(form, "sure") or wants_json(request)
+    if not sure and build.look_at_plan(shop, bike)[1]:
+        return go(request, f"/bikes/{bike}/build?again=1#again")
+    answer = build.plan_again(shop, bike, person_of(request), forms.optional(form, "uuid"))
     told = visit.Told(f"{answer.said[:1].upper()}{answer.said[1:]}.", answer.reopened)
     return _after(request, bike, told, answer)
 
@@ -122,6 +128,7 @@ def plan_context(seen: visit.Visit, told: visit.Told | None = None) -> dict[str,
         "stations": visit.stations(seen),
         "said": "" if told is None else told.text,
         "reopened": seen.named(() if told is None else told.reopened),
+        "again": None,
     }
 
 

@@ -24,7 +24,7 @@ from cyclewright.bench.render import (
 )
 from cyclewright.errors import CyclewrightError, Refusal
 from cyclewright.workshop import undo as undoing
-from cyclewright.workshop.standing import FALLS
+from cyclewright.workshop.standing import FALLS, RISES
 
 router = APIRouter(include_in_schema=False)
 
@@ -53,7 +53,7 @@ def ask(request: Request, bike: int, number: Number | None = None, to: str = "re
         "act": look.act,
         "opens": seen.named(look.opens),
         "stands": seen.named(look.stands),
-        "falls": [views.sentence(FALLS[name]) for name in look.falls],
+        "moves": _moves(look),
         "to": to if to in PLACES else "record",
         "path": f"/bikes/{bike}{PLACES.get(to, '/record')}",
     }
@@ -108,8 +108,14 @@ def _falls(request: Request, bike: int, number: int) -> bool:
 def _words(answer: undoing.UndoAnswer) -> str:
     """What was taken, by name."""
     line = "" if answer.act is None else views.plainly(answer.act.line)
-    fell = "".join(f" {views.sentence(FALLS[name])}" for name in answer.falls)
-    return f"{'Put back' if answer.put_back else 'Taken back'}: {line}.{fell}"
+    verb = "Put back" if answer.put_back else "Taken back"
+    return " ".join((f"{verb}: {line}.", *_moves(answer)))
+
+
+def _moves(answer: undoing.UndoAnswer) -> list[str]:
+    """What falls, and what stands again, in sentences."""
+    told = (*(FALLS[name] for name in answer.falls), *(RISES[name] for name in answer.rises))
+    return [views.sentence(line) for line in told]
 
 
 def _back(shop: Any, bike: int, to: str, before: dict[str, str]) -> str:

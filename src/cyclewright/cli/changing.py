@@ -84,13 +84,25 @@ def ask_touch(shop: Shop, bike: int, steps: Sequence[str]) -> None:
     """On a terminal, whether joints are opened though what was passed falls."""
     if not sys.stdin.isatty():
         return
-    opens, falls = build.look_at_touch(shop, bike, steps)
-    if falls:
+    _ask(*build.look_at_touch(shop, bike, steps), "Open it?", "Nothing was opened.")
+
+
+def ask_plan(shop: Shop, bike: int) -> None:
+    """On a terminal, whether the plan is made again though what was passed falls."""
+    if sys.stdin.isatty():
+        _ask(*build.look_at_plan(shop, bike), "Make it again?", "Nothing was changed.")
+
+
+def _ask(opens: Sequence[str], falls: Sequence[str], question: str, left: str) -> None:
+    """What would be opened and fall, told and asked where anything falls."""
+    if not falls:
+        return
+    if opens:
         say_wrapped(f"It opens {len(opens)} steps again: {', '.join(opens)}.")
-        say_wrapped(f"{', '.join(FALLS[name] for name in falls)}.".capitalize())
-        if not typer.confirm("Open it?", default=False, err=True):
-            say("Nothing was opened.")
-            raise typer.Exit(1)
+    say_wrapped(f"{', '.join(FALLS[name] for name in falls)}.".capitalize())
+    if not typer.confirm(question, default=False, err=True):
+        say(left)
+        raise typer.Exit(1)
 
 
 def _say_look(found: ChangeLook) -> None:

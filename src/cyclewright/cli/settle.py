@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cyclewright import units
+from cyclewright.cli.changing import ask_plan
 from cyclewright.cli.common import (
     Bike,
     BikeId,
@@ -25,6 +26,7 @@ from cyclewright.cli.common import (
     print_json,
     print_table,
     say,
+    say_wrapped,
     sheets_of,
     system,
     table,
@@ -192,7 +194,10 @@ def plan(
 
         with open_shop(data, pin) as shop:
             if again:
-                build.plan_again(shop, bike_id, by)
+                ask_plan(shop, bike_id)
+                told = build.plan_again(shop, bike_id, by).said
+                if not json:
+                    say_wrapped(f"{told}.")
             made = build.plan_for(shop, bike_id)
             known = advised_for(shop, bike_id, shown) if steps and not (json or brief) else {}
     else:

@@ -12,6 +12,7 @@ from cyclewright.workshop.acts import answered
 from cyclewright.workshop.answers import ReadingAnswer, RecordAnswer
 from cyclewright.workshop.changing import change_sheet as change_sheet
 from cyclewright.workshop.changing import falls_with
+from cyclewright.workshop.changing import look_at_plan as look_at_plan
 from cyclewright.workshop.changing import plan_again as plan_again
 from cyclewright.workshop.evidence import Given, Number, evidence, sag_of, same
 from cyclewright.workshop.evidence import photo as kept_photo

@@ -187,11 +187,7 @@ def make(
     uuids = [own, follow(own, "planned"), follow(own, "part")]
     uuids += [draft.uuid for draft in settings]
     events, state = shop.act(bike, decide, entry(wanted, uuids))
-    found = answered(state, events, told or "recorded before")
-    if held and (fallen := _fallen(held, _held(shop, state))):
-        words = ", ".join(FALLS[name] for name in fallen)
-        return replace(found, said=f"{found.said}; {words}")
-    return found
+    return _with_falls(shop, state, answered(state, events, told or "recorded before"), held)
 
 
 def change_sheet(
@@ -212,12 +208,32 @@ def change_sheet(
 def plan_again(shop: Shop, bike: int, by: By = None, uuid: str | None = None) -> RecordAnswer:
     """Make the plan again from the sheets in force with what this version knows."""
     own, author = own_uuid(uuid), who(shop, by)
+    held: tuple[str, ...] = ()
 
     def decide(state: BikeState) -> list[Draft]:
+        nonlocal held
+        held = _held(shop, state)
         return [_planned(shop, state, shop.sheets(state), author, own)]
 
     events, state = shop.act(bike, decide, Entry([own], "planned", "plan"))
-    return answered(state, events, f"planned again: {len(state.planned_steps())} steps")
+    found = answered(state, events, f"planned again: {len(state.planned_steps())} steps")
+    return _with_falls(shop, state, found, held)
+
+
+def look_at_plan(shop: Shop, bike: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Steps that the plan made again would open, and what would fall with them."""
+    state = shop.state(bike)
+    draft = _planned(shop, state, shop.sheets(state), None, own_uuid(None))
+    return falls_with(shop, bike, draft)
+
+
+def _with_falls(
+    shop: Shop, state: BikeState, answer: RecordAnswer, held: Sequence[str]
+) -> RecordAnswer:
+    """The answer with what stood before it and stands no more."""
+    fallen = _fallen(held, _held(shop, state)) if held else ()
+    words = ", ".join(FALLS[name] for name in fallen)
+    return replace(answer, said=f"{answer.said}; {words}") if fallen else answer
 
 
 def _drafts(

@@ -23,6 +23,12 @@ FALLS = {
     "released": "the release falls",
 }
 """How each thing that stood and stands no more is told."""
+RISES = {
+    "ride": "the ride gate stands again",
+    "release": "the release gate stands again",
+    "released": "the release stands again",
+}
+"""How each thing that stood no more and stands again is told."""
 
 
 @dataclass(frozen=True, slots=True)

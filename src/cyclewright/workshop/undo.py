@@ -74,6 +74,8 @@ class UndoAnswer(RecordAnswer):
     """Ids of steps that were not done and are again."""
     falls: tuple[str, ...] = ()
     """Gates that were passed and are no longer; `released` for the release."""
+    rises: tuple[str, ...] = ()
+    """Gates, and the release, that stood no more and stand again."""
 
     def to_json(self, system: System = "trade") -> dict[str, Any]:
         """The act as plain data."""
@@ -83,6 +85,7 @@ class UndoAnswer(RecordAnswer):
             "opens": list(self.opens),
             "stands": list(self.stands),
             "falls": list(self.falls),
+            "rises": list(self.rises),
         }
 
 
@@ -492,7 +495,7 @@ def _told(
     events: Sequence[Event],
 ) -> UndoAnswer:
     """The act by name, with how the steps and gates stand after it."""
-    from cyclewright.workshop.standing import FALLS, standing
+    from cyclewright.workshop.standing import FALLS, RISES, standing
 
     own = _own(shop, chosen.act, author)
     act = view(chosen.act, chosen.whole, names(shop), own, bool(events))
@@ -505,9 +508,10 @@ def _told(
         again = "this step" if len(reopened) == 1 else f"these {len(reopened)}"
         said = f"{said}; do {again} again: {', '.join(reopened)}"
     was, stand = (after if before is None else before), after.done()
-    stands = standing(shop, after).held
-    falls = tuple(name for name in standing(shop, was).held if name not in stands)
-    said = "; ".join((said, *(FALLS[name] for name in falls)))
+    held, stands = standing(shop, was).held, standing(shop, after).held
+    falls = tuple(name for name in held if name not in stands)
+    rises = tuple(name for name in stands if name not in held)
+    said = "; ".join((said, *(FALLS[name] for name in falls), *(RISES[name] for name in rises)))
     return UndoAnswer(
         after.bike,
         tuple(event.number for event in events),
@@ -518,4 +522,5 @@ def _told(
         tuple(name for name in was.planned_steps() if name in was.done() - stand),
         tuple(name for name in after.planned_steps() if name in stand - was.done()),
         falls,
+        rises,
     )
