@@ -98,3 +98,12 @@ def test_a_riders_own_order_wins_signed_and_tagged():
 def test_a_wish_that_is_the_custom_rests_on_the_custom():
     found = hands(planted("rider.hands_wish=front-right"))
     assert (found.basis, found.consequences) == ("law", ())
+
+
+def test_the_place_s_own_word_against_its_country_s_custom_is_told():
+    """The place's sheet said the left hand in a country of the right one, and nobody was told."""
+    given = change(clean(), ["place.country=GB", "place.hands=front-left"])
+    found = {finding.code: finding for finding in hands(given).findings()}
+    assert found["place-hands"].severity == "warn" and hands(given).wanted == "front-right"
+    agreed = hands(change(given, ["place.hands=front-right"]))
+    assert "place-hands" not in {finding.code for finding in agreed.findings()}

@@ -93,3 +93,17 @@ def test_a_reading_far_off_says_that_it_proves_nothing(bench: tuple[Client, Shop
     client.post("/bikes/1/readings/fork-pressure", data={"value": "6"})
     page = client.get("/bikes/1/readings/fork-pressure").text
     assert "proves nothing" in page
+
+
+def test_a_dropper_is_answered_with_its_travel_on_one_card(
+    bench: tuple[Client, Shop],
+) -> None:
+    """Its kind alone was refused for want of a travel that nothing on the page asked for."""
+    client, shop = bench
+    text = client.get("/bikes/2?open=lookups").text
+    for field in ("bike.post.kind", "bike.post.travel"):
+        assert f'name="q:{field}"' in text
+    given = {"q:bike.post.kind": "dropper", "q:bike.post.travel": "150"}
+    assert client.post("/bikes/2/answers", data=given).status_code == 303
+    assert shop.sheets(shop.state(2)).bike.post.kind == "dropper"
+    assert 'name="q:bike.post.kind"' not in client.get("/bikes/2?open=lookups").text

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import DESK, open_bike, signed_in
+from browser.conftest import DESK, EXAMPLES, open_bike, signed_in
 
 
 @pytest.fixture
@@ -101,6 +101,25 @@ def test_a_change_of_the_sheet_elsewhere_keeps_what_is_tried_here(desk: Page, ot
     other.get_by_role("button", name="Make the change").click()
     field = desk.get_by_label("Spacers under the stem", exact=True)
     expect(field).not_to_have_value(shown)
+
+
+def test_a_figure_that_moved_elsewhere_is_shown_beside_the_refusal(desk: Page, other: Page) -> None:
+    bike = open_bike(desk)
+    desk.add_init_script("delete window.EventSource")  # it learns of it from the refusal alone
+    desk.goto(f"{bike}/steps/front-rotor")
+    before = desk.locator(".torque .figure").inner_text()
+    origin = {"origin": bike.split("/bikes")[0], "accept": "application/json"}
+    sheet = (EXAMPLES / "bikes/trail.toml").read_text(encoding="utf-8")
+    head, mark, rest = sheet.partition("[fastener.front_rotor]")
+    put = head + mark + rest.replace('target = "6 N.m"', 'target = "7 N.m"', 1)
+    form = {"sheet": put, "sure": "yes"}
+    answer = other.request.post(f"{bike}/changes/sheet", form=form, headers=origin)
+    assert answer.ok, answer.text()
+    desk.fill("#torque", "6 N.m")
+    desk.get_by_role("button", name="Done").click()
+    expect(desk.locator("#messages")).to_contain_text("set the tool to 7 N·m")
+    expect(desk.locator(".torque .figure")).not_to_have_text(before)
+    expect(desk.locator("#torque")).to_have_value("6 N.m")
 
 
 def test_where_streams_do_not_pass_the_page_asks(desk: Page, other: Page) -> None:

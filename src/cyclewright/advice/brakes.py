@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -46,13 +46,12 @@ class Hands:
     route: Route
     consequences: tuple[str, ...]
     questions: tuple[Question, ...] = ()
-    refused: Finding | None = None
-    """A wish that a hire bike is not changed to."""
+    refused: tuple[Finding, ...] = ()
+    """What the sheets say of the hands and is not followed."""
 
     def findings(self) -> tuple[Finding, ...]:
-        """The clash of the delivered hands with the wanted ones, and a wish that is refused."""
-        said = () if self.refused is None else (self.refused,)
-        return (*said, *self._clash())
+        """The clash of the delivered hands with the wanted ones, and words that are refused."""
+        return (*self.refused, *self._clash())
 
     def _clash(self) -> tuple[Finding, ...]:
         if not self.change_needed:
@@ -83,7 +82,7 @@ def hands(sheets: Sheets) -> Hands:
     """Delivered and wanted hands, and the cheapest safe route between them."""
     delivered = sheets.bike.hands_delivered
     wanted, basis, source, because = _wanted(sheets)
-    refused = _refused(sheets, wanted)
+    refused = (*_refused(sheets, wanted), *_overruled(sheets))
     questions: list[Question] = []
     if delivered is None:
         questions.append(_ask_delivered())
@@ -150,13 +149,13 @@ def _wish(sheets: Sheets) -> str | None:
     return None if sheets.rider is None else sheets.rider.hands_wish
 
 
-def _refused(sheets: Sheets, wanted: str | None) -> Finding | None:
+def _refused(sheets: Sheets, wanted: str | None) -> Iterator[Finding]:
     """What is told when a rider wishes other hands on a hire bike."""
     wish = _wish(sheets)
     if not sheets.bike.hire or wish is None or wish == wanted:
-        return None
+        return
     custom = "not known yet" if wanted is None else f"the {HAND_WORDS[wanted]} hand"
-    return Finding(
+    yield Finding(
         "hire-hands",
         "warn",
         (
@@ -167,6 +166,25 @@ def _refused(sheets: Sheets, wanted: str | None) -> Finding | None:
         "A hire bike is never changed to one rider's hands: the next rider grabs by habit.",
         "Show the rider which lever works which brake, and let them try both before they ride.",
         ("bike.hire", "rider.hands_wish"),
+    )
+
+
+def _overruled(sheets: Sheets) -> Iterator[Finding]:
+    """What is told when the place's own word is not its country's."""
+    country, stated = sheets.place.country, sheets.place.hands
+    row = countries.front_hand(country) if country else None
+    if row is None or stated in (None, row.hands):
+        return
+    yield Finding(
+        "place-hands",
+        "warn",
+        (
+            f"{country}: the {HAND_WORDS[row.hands]} hand, {row.words}",
+            f"the place's sheet says the {HAND_WORDS[stated]} hand",
+        ),
+        "Where a country's custom is on file it goes before the place's own word.",
+        "Leave it off the place's sheet; a rider's own signed order is rider.hands_wish.",
+        ("place.country", "place.hands"),
     )
 
 

@@ -38,6 +38,7 @@ TITLES = {
     "no-tyre-pressure": "No tyre pressure that all limits allow",
     "pedal-thread": "Pedal thread of the wrong hand",
     "pivots-stroke": "Pivots and stroke do not fit the travel",
+    "place-hands": "The country has its own hand",
     "post-diameter": "Post of another diameter",
     "post-mark": "Insertion mark too low for this country",
     "post-too-long": "Post too long for this rider",

@@ -14,13 +14,13 @@ def asked(field: str) -> bool:
     return field in table(FILE)
 
 
-def beside(field: str) -> tuple[Question, ...]:
-    """What one answer to this question wants known with it."""
+def beside(field: str, facts: Facts) -> tuple[Question, ...]:
+    """What is not known and one answer to this question wants known with it."""
     rows = ((name, row) for name, row in table(FILE).items() if isinstance(row, dict))
     return tuple(
         Question(name, row["ask"], row["why"], tuple(row.get("options", ())))
         for name, row in rows
-        if row.get("beside") == field
+        if row.get("beside") == field and facts.get(name) is None
     )
 
 

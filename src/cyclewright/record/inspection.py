@@ -67,7 +67,7 @@ def _together(looked: Sequence[PlannedStep], build: Plan) -> set[str]:
     setting = {step.id for step in build.steps if step.id in named or opened & _opened_by(step)}
     found = set(setting)
     for step in build.steps:
-        if found & (set(step.needs) - set(step.after)):
+        if found & (set(step.needs) - set(step.after)) and not step.may_wait:
             found.add(step.id)
     for step in reversed(build.steps):
         if step.id in setting:

@@ -20,7 +20,12 @@ from cyclewright.knowledge.conditions import Facts, holds, unknown_fields
 from cyclewright.knowledge.data import knowledge_error
 from cyclewright.knowledge.derived import derived as derived_facts
 from cyclewright.knowledge.fasteners import Fastener, applying, fastener, fasteners, hex_key
-from cyclewright.knowledge.questions import asked_when_absent, questions, torque_questions
+from cyclewright.knowledge.questions import (
+    asked_when_absent,
+    beside,
+    questions,
+    torque_questions,
+)
 from cyclewright.knowledge.steps import Caution, Evidence, Record, Step, steps
 from cyclewright.setting import Question
 
@@ -202,7 +207,8 @@ def make_plan(
         found = _asks(step, known)
         undecided += _undecided(step, found, True) + _undecided(step, _silent(step, known), False)
         for question in found:
-            asked.setdefault(question.field, question)
+            for one in (question, *beside(question.field, known)):
+                asked.setdefault(one.field, one)
     undecided += _closing(undecided, chosen, known)
     needs = {step.id: _needs(step, chosen) for step in chosen}
     planned = [

@@ -85,7 +85,11 @@ def _bike(bike: Bike) -> Iterator[Problem]:
             tyre.pressure_min, tyre.pressure_max, f"bike.tyre.{end}.pressure_min", "pressure_max"
         )
         yield from _order(
-            brake.rotor_min, brake.rotor_thickness, f"bike.brake.{end}.rotor_min", "rotor_thickness"
+            brake.rotor_min,
+            brake.rotor_thickness,
+            f"bike.brake.{end}.rotor_min",
+            "rotor_thickness",
+            f"(the rotor when new: a worn one is read with care ID wear {end}-rotor)",
         )
     yield from _order(
         bike.frame.insertion_min,
@@ -232,11 +236,15 @@ def _figure_count(figures: Figures) -> int:
 
 
 def _order(
-    low: Quantity | int | None, high: Quantity | int | None, path: str, other: str
+    low: Quantity | int | None,
+    high: Quantity | int | None,
+    path: str,
+    other: str,
+    more: str = "",
 ) -> Iterator[Problem]:
     if low is None or high is None or _number(low) <= _number(high):
         return
-    do = f"cannot be more than {other}, which is {_text(high)}"
+    do = f"cannot be more than {other}, which is {_text(high)} {more}".rstrip()
     yield Problem("range-reversed", path, do, _text(low))
 
 

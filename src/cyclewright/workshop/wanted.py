@@ -119,6 +119,9 @@ def _one_only(wanted: Wanted) -> None:
 def _field_change(before: Sheets, kept: tuple[str, str] | None, wanted: Wanted) -> Change:
     """Fields of the sheets, each as it was given."""
     after, told, fields = _changed_fields(before, wanted.changes)
+    if not _says_more(before, after):
+        do = "stands so already: nothing is changed; record as touched what was opened all the same"
+        raise input_error("same-value", ", ".join(fields), do)
     data = _changed_data(told, fields, f"{' and '.join(told)} changed", wanted.as_found)
     looks = _looks(before, after, fields)
     said = f"{', '.join(told)} recorded"
@@ -328,6 +331,15 @@ def _moved_fields(before: Sheets, after: Sheets) -> list[str]:
     """Every field whose words on the sheets are not the same in both, in the order of the sheet."""
     one, other = _written(before), _written(after)
     return [name for name in dict.fromkeys((*one, *other)) if one.get(name) != other.get(name)]
+
+
+def _says_more(before: Sheets, after: Sheets) -> bool:
+    """Whether anything is said that was not; the same amount in another unit is not."""
+    from cyclewright.sheets.sheets import facts
+
+    one, other = facts(before), facts(after)
+    moved = _moved_fields(before, after)
+    return any(name not in other or one.get(name) != other[name] for name in moved)
 
 
 def _looks(before: Sheets, after: Sheets, fields: Sequence[str]) -> tuple[FieldLook, ...]:

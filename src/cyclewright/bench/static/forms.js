@@ -8,6 +8,8 @@ import { flush, handIn, letWait, refresh, waitingHere } from "./queue.js";
 import { shelf } from "./shelf.js";
 
 const SOON = 4000;
+// What a step's page says of the step beside what is typed into it.
+const TOLD = [".do-now", ".torque", "ul.with", ".round", "ul.cautions", ".field .hint"];
 const NEEDS_NETWORK = "This needs the network. Nothing was sent, and what you typed stays here.";
 
 document.addEventListener("submit", (event) => {
@@ -128,10 +130,11 @@ async function goOn(form, told) {
 async function refusedHere(form, entry, outcome) {
   say(...outcome.errors.map(line));
   for (const how of $$("details.how[open]", form)) how.open = false;
-  if (outcome.errors.some((error) => error.code === "conflict")) await lookAgain(form);
+  const conflict = outcome.errors.some((error) => error.code === "conflict");
+  if (conflict || form.id === "step") await lookAgain(form);
 }
 
-// Somebody else was there first: show how it stands now around what was typed, which stays.
+// Somebody else may have been there first: show how it stands now around what was typed, which stays.
 async function lookAgain(form) {
   const page = await fetched(location.pathname + location.search);
   if (!page) return;
@@ -140,6 +143,10 @@ async function lookAgain(form) {
   if (!form.id) return;
   for (const old of $$(".step-state", form)) old.remove();
   form.prepend(...$$(`#${form.id} > .step-state`, page));
+  for (const part of TOLD) {
+    const fresh = $$(`#${form.id} ${part}`, page);
+    $$(part, form).forEach((old, place) => old.replaceWith(...fresh.slice(place, place + 1)));
+  }
 }
 
 async function goOnWithout(form, entry) {
