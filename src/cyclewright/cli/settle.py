@@ -25,6 +25,7 @@ from cyclewright.cli.common import (
     print_json,
     print_table,
     say,
+    say_wrapped,
     sheets_of,
     system,
     table,
@@ -243,6 +244,9 @@ def _fit(
 
 
 def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> None:
+    for setting in answer.settings:
+        if moved := setting.moved(shown):
+            say_wrapped(f"{_label(setting)}: {moved}.")
     rows = table("Setting", ("Value (90 % interval)", "right"), "Rests on", "What binds")
     for setting in answer.settings:
         binding = next((limit.owner for limit in setting.limits if limit.binds), "")
@@ -380,8 +384,7 @@ def torque_words(window: TorqueWindow | None) -> str:
         span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
     if window.set is None:
         return f"{span} N·m ({window.whose}), {window.unreached}"
-    only = span == f"{window.set:g}"
-    said = ("" if only else span, window.whose, window.wrench)
+    said = (window.said, window.wrench)
     return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
 
 
