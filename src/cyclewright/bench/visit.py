@@ -467,7 +467,8 @@ def _torque(window: Mapping[str, Any]) -> Torque:
     kind = _KIND_WORDS.get(str(window["kind"]), "Set")
     kind = "Begin at" if window.get("begins") else kind
     if said := window.get("said"):
-        whose = f"{views.sentence_start(views.basis_words(window['basis']))}: {said}"
+        figure, ours, rest = views.sentence_start(said).partition(";")
+        whose = f"{figure}, {views.basis_words(window['basis'])}{ours}{rest}"
     else:
         whose = f"{views.sentence_start(window['whose'])}, {views.basis_words(window['basis'])}"
     if low is not None and high is not None and low != high and not said:
