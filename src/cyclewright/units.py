@@ -129,6 +129,12 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
     return Quantity(value, _sigma(match, spelling, factor, table, field, written, want), written)
 
 
+CHILDRENS = (
+    "is a child's size: the sums know grown riders on bead seats of 559, 584 and 622 mm (26, 27.5 "
+    "and 29 inch); build and set such a bike by its maker's book"
+)
+
+
 def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     """Section width and bead seat diameter [m] of a size off the sidewall.
 
@@ -143,6 +149,8 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):
         width = float(match[2]) * _INCH
         bead = {"29": 0.622, "28": 0.622, "27.5": 0.584, "650b": 0.584, "26": 0.559}[match[1]]
+    elif re.fullmatch(r"(12|14|16|18|20|24)(?:in)?x.*", written):
+        raise _problem("tyre-size", field, str(text), CHILDRENS, "")
     else:
         raise _problem(
             "tyre-size",

@@ -100,6 +100,11 @@ def mass(sheets: Sheets) -> Said:
         yield from _with_bike(sheets, riding, words, limit)
 
 
+def too_heavy(sheets: Sheets) -> tuple[Finding, ...]:
+    """What rider, kit and, where the limit counts it, the bike weigh beyond the maker's limit."""
+    return tuple(item for item in mass(sheets) if isinstance(item, Finding))
+
+
 def _with_bike(sheets: Sheets, riding: float, words: str, limit: float) -> Said:
     """The limit holds without the bike; with it, the bike's own mass may decide."""
     bike = sheets.bike

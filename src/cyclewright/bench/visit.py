@@ -451,7 +451,7 @@ def _bolt(row: Mapping[str, Any]) -> BoltView:
     window = row["torque"]
     torque = None if window is None else _torque(window)
     name = views.sentence_start(row["label"])
-    return BoltView(name, row["verb"], row["compound"].split(":")[0], row["hand"], torque)
+    return BoltView(name, row["verb"], build.short(row["compound"]), row["hand"], torque)
 
 
 def _torque(window: Mapping[str, Any]) -> Torque:

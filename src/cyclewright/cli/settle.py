@@ -178,6 +178,8 @@ def plan(
     On station cards, each line with its tool, torque and whose figure it is. A plan on record
     stays as it was made, through every upgrade, until it is made again; what was done stays done.
     """
+    from cyclewright.workshop import check
+
     system(units)
     if again and bike_id is None:
         do = "name the bike on record whose plan is made again: --again --bike-id N"
@@ -192,19 +194,21 @@ def plan(
             if again:
                 build.plan_again(shop, bike_id, by)
             made = build.plan_for(shop, bike_id)
+            sheets = shop.sheets(shop.state(bike_id))
     else:
-        from cyclewright.workshop.check import plan as planned
         from cyclewright.workshop.sheets import changed
 
-        made = planned(changed(sheets_of(bike, others, mass, bike_id, data), change or ()))
+        sheets = changed(sheets_of(bike, others, mass, bike_id, data), change or ())
+        made = check.plan(sheets)
+    heavy = check.too_heavy(sheets)
     if json:
-        print_json(made.to_json())
+        print_json(made.to_json() | {"findings": [item.to_json() for item in heavy]})
         return
     if brief:
         _print_brief(made)
     else:
         _print_steps(made) if steps else _print_cards(made)
-    print_findings((), made.questions)
+    print_findings(heavy, made.questions)
 
 
 def _fit(

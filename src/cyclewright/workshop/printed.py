@@ -287,6 +287,7 @@ def torques(bike: Printed) -> Iterator[TorqueLine]:
 
 def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
     from cyclewright.printing.data import TorqueLine
+    from cyclewright.record.plan import short
 
     window = bolt.torque
     return TorqueLine(
@@ -297,7 +298,7 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         recorded=_recorded(bolt, bike),
         waits=_waits(bolt, bike),
         tool=bolt.tool.removeprefix("torque wrench, "),
-        compound=bolt.compound.split(":")[0],
+        compound=short(bolt.compound),
         verb=bolt.verb,
         place=bolt.place,
         is_default=window is not None and window.basis == "practice",
