@@ -142,12 +142,14 @@ def test_shown_is_the_nearest_mark_of_the_tool(value: float, step: float) -> Non
 
 @given(value=st.floats(0.0, 1e3), step=st.sampled_from([0.5, 1.0, 5.0]))
 def test_a_value_at_a_limit_never_rounds_past_it(value: float, step: float) -> None:
-    def middle(rounding: units.Rounding) -> float:
-        text = show_interval(value * 1e-3, None, None, "mm", step, rounding=rounding)
+    def middle(least: float, most: float) -> float:
+        within = least * 1e-3, most * 1e-3
+        text = show_interval(value * 1e-3, None, None, "mm", step, within=within)
         return float(text.split()[0])
 
-    assert middle("down") <= value + 1e-5 <= middle("up") + 2e-5
-    assert middle("up") - middle("down") <= step + 1e-9
+    below, above = middle(-math.inf, value), middle(value, math.inf)
+    assert below <= value + 1e-5 <= above + 2e-5
+    assert above - below <= step + 1e-9
 
 
 def test_intervals_and_systems_read_like_a_mechanic_writes() -> None:

@@ -18,7 +18,7 @@ def test_the_fit_shows_methods_droppers_handles_and_levers():
         "1.09 × inseam, less the crank",
         "Heel on the pedal",
         "Knee bent 30°",
-        "Set 631 mm at full height",
+        "Set 675 mm. Wanted is 631 mm at full height",
         "mounted   no, by",
         "170 mm is",
         "Spacers under",

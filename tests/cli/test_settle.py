@@ -134,7 +134,7 @@ def test_every_bad_change_is_told_at_once():
 
 def test_plan_is_in_order_and_has_the_contract_s_shape():
     made = typed("plan", *SHEETS, "--json").json
-    assert set(made) == {"steps", "questions", "undecided"}
+    assert set(made) == {"steps", "questions", "undecided", "findings"}
     seen: set[str] = set()
     for step in made["steps"]:
         assert set(step) >= STEP

@@ -20,6 +20,8 @@ from cyclewright.printing.data import BikeFace, Caution, SettingBlock, SettingLi
 from cyclewright.setting import Limit
 from printing import papers
 
+PSI = 6894.757293168361
+
 MM = 72 / 25.4
 EVERY: dict[str, tuple[Callable[[Any], bytes], Callable[[], Any]]] = {
     "hand-over": (documents.hand_over, papers.hand_over),
@@ -236,14 +238,31 @@ def test_bars_stay_in_their_row(
     value: float, spread: float, wall: float, done: float, binds: bool
 ) -> None:
     limit = Limit("maker", "max", wall * 1e-3, binds)
-    made = documents.bar(papers.setting("Any", value, spread, limits=(limit,)), done * 1e-3)
-    assert made is not None
-    marks = [made[key] for key in ("low", "high", "value", "done")]
+    setting = papers.setting("Any", value, spread, limits=(limit,))
+    made = documents.bar(setting, done * 1e-3)
+    if made is None:
+        assert setting.value == setting.low == setting.high
+        return
+    marks = [made[key] for key in ("low", "high", "value", "done") if made[key] is not None]
     assert all(0 <= mark <= 1 for mark in marks)
-    assert made["low"] < made["high"]
     assert all(0 <= item["at"] <= 1 for item in made["walls"])
+    if setting.near_limit:
+        assert made["low"] is None and made["high"] is None
+    else:
+        assert made["low"] < made["high"]
     if binds:
         assert made["walls"]
+
+
+@pytest.mark.parametrize(
+    ("most", "told"), [(90.0, "74 to 83"), (82.8, ""), (80.0, ""), (78.3, "")], ids=str
+)
+def test_paper_prints_no_range_where_a_limit_is_near(most: float, told: str) -> None:
+    limit = Limit("the fork's maker", "max", most * PSI)
+    setting = papers.setting("Fork", 78.3, 4.2, "psi", limits=(limit,))
+    assert documents.line(SettingLine(setting), "trade")["range"] == told
+    made = documents.bar(setting, None)
+    assert made is None or (made["low"] is not None) is bool(told)
 
 
 def test_numbers_are_rounded_as_everywhere_else() -> None:

@@ -79,22 +79,37 @@ def _as_fitted(filled: Filled) -> str:
     return f"{whose}; move one spacer at a time and ride it"
 
 
-def _spacers(filled: Filled) -> Setting:
+def _stack_limits(filled: Filled) -> tuple[Limit, ...]:
+    """What steerer, frame and fork let under the stem, each with its owner."""
     bike = filled.sheets.bike
     under, over = bike.cockpit.spacers_under, bike.cockpit.spacers_over
-    have = 0.0 if under is None else under.value
-    most = have + (0.0 if over is None else over.value)
-    allowed = bike.frame.steerer_stack_max
-    bounds = [Limit("the steerer as it is cut", "max", most)]
-    if allowed is not None:
-        bounds.append(Limit("the frame's or fork's maker", "max", allowed.value))
+    cut = sum(item.value for item in (under, over) if item is not None)
+    owned = (
+        ("the frame's maker", "max", bike.frame.steerer_stack_max),
+        ("the fork's maker", "max", bike.fork.steerer_stack_max),
+        ("the fork's maker", "min", bike.fork.steerer_stack_min),
+    )
+    return (
+        Limit("the steerer as it is cut", "max", cut),
+        *(
+            Limit(owner, "min" if kind == "min" else "max", limit.value)
+            for owner, kind, limit in owned
+            if limit is not None
+        ),
+    )
+
+
+def _spacers(filled: Filled) -> Setting:
+    under = filled.sheets.bike.cockpit.spacers_under
+    have, bounds = 0.0 if under is None else under.value, _stack_limits(filled)
     inside, marked = limits.held(have, bounds)
+    cure = f"a bar with {'less' if inside is not None and inside > have else 'more'} rise"
     return Setting(
         "spacers_under",
         inside,
         "m",
         0.0,
-        min(bound.value for bound in bounds),
+        min(bound.value for bound in bounds if bound.kind == "max"),
         "practice",
         "common practice, no source",
         _as_fitted(filled),
@@ -103,4 +118,6 @@ def _spacers(filled: Filled) -> Setting:
         "Spacers under the stem",
         marked,
         (STEERER_CAUTION,),
+        wanted=None if inside == have else have,
+        cure=cure,
     )

@@ -41,6 +41,9 @@ OIL_WARMING = 5.0
 """How much warmer than the air a damper's oil is on the trail [K] (judgement)."""
 
 
+RETUNE = "another tune of its damper by its maker cures it"
+
+
 def settings(filled: Filled, springs: dict[str, Setting], outcome: Solution) -> tuple[Setting, ...]:
     """Rebound and compression of each end whose clicks are known, at what the springs are set."""
     found = []
@@ -101,7 +104,7 @@ def _by_ratio(filled: Filled, name: Name, kind: Kind, counted: int, outcome: Sol
     clicks = damper.clicks_for(*_law_and_wanted(filled, name, kind, counted, outcome), counted)
     low, high = interval(clicks.clicks)
     nearest = float(np.round(clicks.clicks[0]))
-    stop = f", which its {clicks.limit[0]} end stops" if clicks.limit[0] else ""
+    stop = f", which its {clicks.limit[0]} end stops ({RETUNE})" if clicks.limit[0] else ""
     return _setting(
         filled, name, kind, nearest, (low, high), counted, "model",
         "damping ratio at the wheel, docs/sums.md",

@@ -36,6 +36,11 @@ class Saddle:
         return self.height.value - self.lower
 
     @property
+    def wanted(self) -> float | None:
+        """The goal where a limit moved the saddle from it."""
+        return None if self.inside in (None, self.goal) else self.goal
+
+    @property
     def held(self) -> float:
         """The height that the sums take: the one to set, else the goal."""
         return self.goal if self.inside is None else self.inside
@@ -61,7 +66,7 @@ def saddle(filled: Filled) -> Saddle:
 def settings(filled: Filled, found: Saddle, outcome: Solution) -> tuple[Setting, ...]:
     """Saddle height, setback, tilt and, where the post's length is known, its insertion."""
     depth = insertion(found)
-    least = (_height(found), _setback(filled), tilt.tilt(outcome))
+    least = (height(found), _setback(filled), tilt.tilt(outcome))
     return least if depth is None else (*least, depth)
 
 
@@ -74,15 +79,12 @@ def findings(filled: Filled, found: Saddle) -> tuple[Finding, ...]:
     return tuple(post.check(filled.sheets, filled.sheets, found.height))
 
 
-def _height(found: Saddle) -> Setting:
-    because = f"0.883 × inseam, inside 25 to 35° of knee bend; {found.height.because}"
+def height(found: Saddle) -> Setting:
+    """The saddle height to set, and what moved it from what this rider wants."""
+    because = "0.883 × inseam, inside 25 to 35° of knee bend"
+    because += f"; {found.height.because}"
     if found.lower:
         because += f"; {_mm(found.lower)} lower for the ground, as this post cannot drop"
-    if found.inside is not None and found.inside != found.goal:
-        away, way = found.inside - found.goal, "high" if found.inside > found.goal else "low"
-        because += (
-            f"; this rider wants {_mm(found.goal)}: the post holds it {_mm(abs(away))} too {way}"
-        )
     return Setting(
         name="saddle_height",
         value=found.inside,
@@ -97,7 +99,16 @@ def _height(found: Saddle) -> Setting:
         label="Saddle height",
         limits=found.limits,
         cautions=(HEIGHT_CAUTION,),
+        wanted=found.wanted,
+        cure=_cure(found),
     )
+
+
+def _cure(found: Saddle) -> str:
+    """What part lets the saddle go where this rider wants it."""
+    if found.wanted is None or found.facts is None:
+        return ""
+    return post.cure(found.facts, found.wanted)
 
 
 def _no_height(found: Saddle) -> Finding:
@@ -126,7 +137,8 @@ def insertion(found: Saddle) -> Setting | None:
         high=whole - found.height.low + found.lower,
         basis="model",
         source="the sheets' lengths",
-        because="what is left of the post at this saddle height; the deepest least insertion wins",
+        because="what is left of the post at the saddle height that is set; the deepest least "
+        "insertion wins",
         display="mm",
         graduation=1.0,
         label="Post inside the frame",
@@ -140,6 +152,8 @@ def insertion(found: Saddle) -> Setting | None:
             for limit in found.limits
         ),
         cautions=(HEIGHT_CAUTION,),
+        wanted=None if found.wanted is None else whole - found.wanted,
+        cure=_cure(found),
     )
 
 

@@ -178,14 +178,15 @@ def recommended_words(found: tuple[Setting, ...], saddle: Saddle) -> str:
     """The one recommendation beside the methods."""
     values = [item.value for item in found if item.value is not None]
     span = f"{_mm(min(values))} and {_mm(max(values))}"
-    held = ""
-    if saddle.inside is not None and abs(saddle.inside - saddle.goal) > 5e-4:
-        held = f" The post only allows {_mm(saddle.inside)}."
-    return (
-        f"Set {_mm(saddle.height.value)} at full height ({_mm(saddle.height.low)} to "
+    wanted = (
+        f"{_mm(saddle.height.value)} at full height ({_mm(saddle.height.low)} to "
         f"{_mm(saddle.height.high)}): 0.883 × inseam, held where the knee is bent 25 to 35°. "
-        f"The four methods lie between {span}.{held}"
+        f"The four methods lie between {span}."
     )
+    said = fit.height(saddle).moved()
+    if not said or saddle.inside is None:
+        return f"Set {wanted}"
+    return f"{said[0].upper()}{said[1:]}. Set {_mm(saddle.inside)}. Wanted is {wanted}"
 
 
 def _whose(filled: Filled, field: str) -> Basis:

@@ -122,9 +122,10 @@ def _inboard(value: float, spread: float, because: str) -> Setting:
 def _reach(hand: float, because: str) -> Setting:
     most = rules.rule("grip_span")
     value = rules.rule("finger_reach_share").value * hand
+    held = min(value, most.value)
     return Setting(
         "lever_reach",
-        min(value, most.value),
+        held,
         "m",
         value - Z90 * REACH_SPREAD,
         value + Z90 * REACH_SPREAD,
@@ -136,6 +137,7 @@ def _reach(hand: float, because: str) -> Setting:
         "Brake lever blade from the bar's middle",
         (Limit(most.source, "max", most.value, value > most.value),),
         ("The blade stays clear of the bar when pulled hard.", BOTH_ALIKE),
+        wanted=value if held < value else None,
     )
 
 

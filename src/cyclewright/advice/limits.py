@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
@@ -12,6 +11,7 @@ from cyclewright.knowledge import rules
 from cyclewright.knowledge.defaults import Filled
 from cyclewright.mechanics import gas
 from cyclewright.setting import Limit
+from cyclewright.setting import tightest as of_all
 from cyclewright.sheets.place import Place
 
 HOTTER_IN_THE_SUN = 15.0
@@ -76,10 +76,9 @@ def _shifted(gauge: float, warm: float, warm_to: float, high: float, high_to: fl
 
 
 def tightest(limits: Sequence[Limit]) -> tuple[float, float]:
-    """The highest floor and the lowest ceiling."""
-    floors = [limit.value for limit in limits if limit.kind == "min"]
-    ceilings = [limit.value for limit in limits if limit.kind == "max"]
-    return max(floors, default=0.0), min(ceilings, default=math.inf)
+    """The highest floor, zero where nobody sets one, and the lowest ceiling."""
+    least, most = of_all(limits)
+    return max(least, 0.0), most
 
 
 def held(value: float, limits: Sequence[Limit]) -> tuple[float | None, tuple[Limit, ...]]:

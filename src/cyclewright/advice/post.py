@@ -194,15 +194,23 @@ def questions(sheets: Sheets) -> Iterator[Question]:
             yield Question(field, ask, why)
 
 
+def cure(facts: PostFacts, saddle_height: float) -> str:
+    """The part that would let the saddle stand at that height [m], in words."""
+    high = facts.highest()
+    if high is not None and saddle_height > high.value:
+        longer = math.ceil((saddle_height - high.value) * 1000 - 1e-6)
+        return f"a post at least {longer} mm longer, or a larger frame"
+    if not facts.travel:
+        return "a shorter post, or a frame with a shorter seat tube"
+    travel = longest_fitting(facts, saddle_height)
+    if travel is None:
+        return "a plain post, as no dropper fits this rider on this frame, or a smaller frame"
+    shorter = _about(facts.shorter(travel))
+    return f"a dropper of {_mm(travel)} travel at most{shorter}, or a smaller frame"
+
+
 def _too_long(facts: PostFacts, height: Height, limit: Limit) -> Finding:
     over = limit.value - height.value
-    travel = longest_fitting(facts, height.value) if facts.travel else None
-    if not facts.travel:
-        do = "Fit a shorter post, or a frame with a shorter seat tube; never cut below the mark."
-    elif travel is None:
-        do = "No dropper fits this rider on this frame: fit a plain post."
-    else:
-        do = f"Fit a dropper of {_mm(travel)} travel at most{_about(facts.shorter(travel))}."
     return Finding(
         "dropper-too-long" if facts.travel else "post-too-long",
         _severity(over, height),
@@ -212,14 +220,14 @@ def _too_long(facts: PostFacts, height: Height, limit: Limit) -> Finding:
             f"limit: {limit.owner}, no saddle below {_mm(limit.value)}: {_mm(over)} too high",
         ),
         "The saddle must come down to the rider's height with the post at full extension.",
-        do,
+        f"Fit {cure(facts, height.value)}."
+        + ("" if facts.travel else " Never cut one below its mark."),
         ("bike.post.travel", "bike.post.length", "bike.frame.insertion_max", *_REACH_FIELDS),
     )
 
 
 def _too_short(facts: PostFacts, height: Height, limit: Limit) -> Finding:
     over = height.value - limit.value
-    longer = math.ceil(over * 1000 - 1e-6)
     return Finding(
         "post-too-short",
         _severity(over, height),
@@ -229,7 +237,7 @@ def _too_short(facts: PostFacts, height: Height, limit: Limit) -> Finding:
             f"limit: {limit.owner}, no saddle above {_mm(limit.value)}: {_mm(over)} too low",
         ),
         "The deeper of the frame's and the post's least insertion always holds.",
-        f"Fit a post at least {longer} mm longer; never raise this one past its mark.",
+        f"Fit {cure(facts, height.value)}; never raise this one past its mark.",
         ("bike.post.length", "bike.frame.insertion_min", "bike.post.insertion_min", *_REACH_FIELDS),
     )
 

@@ -33,6 +33,8 @@ def setting(
     limits: tuple[Limit, ...] = (),
     cautions: tuple[str, ...] = (),
     beside: tuple[str, ...] = (),
+    wanted: float | None = None,
+    cure: str = "",
 ) -> Setting:
     """A Setting whose interval is that of the draws; `value` stands in for the nominal."""
     low, high = interval(draws)
@@ -52,4 +54,6 @@ def setting(
         limits=limits,
         cautions=cautions,
         beside=beside,
+        wanted=wanted,
+        cure=cure,
     )

@@ -34,6 +34,10 @@ RATE_STEP = 25 * 175.12683524647637
 """Step between coils that are sold where the sheet lists none [N/m] (common practice)."""
 
 
+AIR_CURE = "a spring whose chart reaches this rider, or its maker's firmer kit,"
+COIL_CURE = "a coil outside the list"
+
+
 def settings(filled: Filled, solution: Solution, learned: bool = False) -> tuple[Setting, ...]:
     """The pressure of each air spring, the rate of each coil; nothing for a rigid end.
 
@@ -122,6 +126,7 @@ def _one(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setti
     vouched = _vouched(filled, solution, name)
     goal = float(_goal(solution, name)[0])
     basis, moved = _moved(filled, vouched, goal, learned)
+    fitted = chosen(filled, solution, name)
     _, marked = limits.held(goal, _limits(filled, name))
     return setting(
         f"{name}_pressure",
@@ -133,9 +138,11 @@ def _one(filled: Filled, solution: Solution, name: Name, learned: bool) -> Setti
         basis=basis,
         source=vouched.source,
         because=f"{_target_words(filled, name)}; {vouched.words}{moved}",
-        value=chosen(filled, solution, name),
+        value=fitted,
         limits=marked,
         cautions=(PUMP_CAUTION, _hose(solution, name)),
+        wanted=goal if any(limit.binds for limit in marked) else None,
+        cure=AIR_CURE,
     )
 
 
@@ -168,6 +175,9 @@ def _rate(filled: Filled, solution: Solution, name: Name, learned: bool) -> Sett
     words = "nearest of the rates sold" if sold else "default: nearest step of 25 lb/in"
     if learned:
         words += "; corrected by the sag read on this bike"
+    goal, fitted = float(_goal(solution, name)[0]), chosen(filled, solution, name)
+    marked = _sold_limits(goal, [rate.value for rate in sold])
+    beyond = any(limit.binds for limit in marked)
     return setting(
         f"{name}_rate",
         f"{name.capitalize()} coil to fit",
@@ -178,8 +188,10 @@ def _rate(filled: Filled, solution: Solution, name: Name, learned: bool) -> Sett
         basis="measured" if learned else "model",
         source="force over stroke at sag, docs/sums.md",
         because=f"{_target_words(filled, name)}; {words}",
-        value=chosen(filled, solution, name),
-        limits=_sold_limits(float(_goal(solution, name)[0]), [rate.value for rate in sold]),
+        value=fitted,
+        limits=marked,
+        wanted=goal if beyond else None,
+        cure=COIL_CURE,
         cautions=("Preload a coil by one turn or two only: sag is set by its rate.",),
     )
 

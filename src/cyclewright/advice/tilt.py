@@ -35,6 +35,7 @@ def tilt(outcome: Solution) -> Setting:
     low, high = interval(-turn)
     wanted = round(-float(turn[0]) / STEP) * STEP
     chosen = min(max(wanted, RANGE[0]), RANGE[1])
+    cure = "springs that let both ends sag alike"
     return Setting(
         name="saddle_tilt",
         value=chosen,
@@ -43,8 +44,8 @@ def tilt(outcome: Solution) -> Setting:
         high=high,
         basis="practice",
         source="common practice, no source; the frame's turn: this rider seated at sag",
-        because="default: level to a degree nose down once this rider sits; the sagging frame "
-        f"turns {_turned(float(turn[0]))}, so on the bike unloaded it is set {_nose(chosen)}",
+        because="default: level to a degree nose down once this rider sits; the sagging "
+        f"frame turns {_turned(float(turn[0]))}, so on the bike unloaded it is set {_nose(chosen)}",
         display="°",
         graduation=0.5,
         label="Saddle tilt unloaded, nose up positive",
@@ -52,6 +53,8 @@ def tilt(outcome: Solution) -> Setting:
             Limit("common practice", "min", RANGE[0], wanted < RANGE[0]),
             Limit("common practice", "max", RANGE[1], wanted > RANGE[1]),
         ),
+        wanted=None if chosen == wanted else wanted,
+        cure=cure,
     )
 
 

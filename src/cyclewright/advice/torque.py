@@ -32,9 +32,11 @@ Kind = Literal["target", "max", "range"]
 class TorqueWindow:
     """What the tool is set to [N·m] and between which marks it may be.
 
-    `low` is None when nobody states a minimum. `set` is None when the figures leave nothing;
-    `needs_word` when the joint passes its gate only with the maker's word. Where no kept tool
-    reaches the joint, `unreached` says so, the window is the makers' own, and the word that is
+    `least` and `most` are the makers' own ends; `low` and `high` are those less what the tool may
+    be off, which is ours and not theirs. `low` is None when nobody states a minimum. `set` is None
+    when the figures leave nothing; `needs_word` when the joint passes its gate only with the
+    maker's word. Where no kept tool reaches the joint, `unreached` says so, the window is the
+    makers' own, and the word that is
     needed is which tool it was set with.
     """
 
@@ -49,6 +51,12 @@ class TorqueWindow:
     wrench: str = ""
     """The kept tool that it is set with; empty while the shop keeps none."""
     unreached: str = ""
+    least: float | None = None
+    most: float | None = None
+    begins: bool = False
+    """Whether `set` is only where to begin: the least that holds is all that it is tightened to."""
+    said: str = ""
+    """Whose figure it is and what of it is ours, in words."""
 
     def to_json(self) -> dict[str, Any]:
         """The window as plain data."""
@@ -134,7 +142,8 @@ def windows(
     to_set = {step.torque for step in steps()}
     usual = {item.name: item.verb for item in fasteners.applying(known)}
     for name, figures, paste, basis in _joints(sheets, known):
-        found[name], said = window(name, figures, tools, basis=basis, paste=paste)
+        begin = fasteners.begins(name, known)
+        found[name], said = window(name, figures, tools, basis=basis, paste=paste, begin=begin)
         stated = sheets.bike.fastener.get(name)
         verb = (None if stated is None else stated.verb) or usual.get(name)
         if found[name].unreached and verb == "check" and name not in to_set:
@@ -260,24 +269,31 @@ def window(
     *,
     basis: Basis = "maker",
     paste: bool = False,
+    begin: float | None = None,
 ) -> tuple[TorqueWindow, tuple[Finding, ...]]:
     """The setting of joint `name` that every figure allows with one of the tools.
 
     Without tools a tool of the standard class is assumed; of several that reach it, one in date
     counts first, then one that leaves a setting, then the finest. Assembly paste lets a clamp
-    hold at the lower end, so the setting goes there; it never goes below a minimum.
+    hold at the lower end, so the setting goes there; it never goes below a minimum. `begin` is the
+    share of its most [1] at which a clamp begins that is tightened only until it holds.
 
     >>> bar, stem = Figure("bar", "max", None, 5.0), Figure("stem", "range", 5.0, 6.0)
     >>> found, findings = window("faceplate", [bar, stem])
     >>> found.set, findings[0].code
     (4.7, 'torque-tool-empties-overlap')
+    >>> window("grips", [Figure("the grips", "max", None, 5.0)], begin=0.5)[0].said
+    'the grips: max 5 N·m; begin at 2.3, stop at what holds; 4.7, 6 % less for the tool, is ours'
     """
     whose = " and ".join(dict.fromkeys(figure.whose for figure in figures))
     lows = [figure.low for figure in figures if figure.low is not None]
     low, high = max(lows, default=None), min(figure.high for figure in figures)
     kind = _kind(figures, low)
     if low is not None and low > high + 1e-9:
-        nothing = TorqueWindow(kind, None, None, None, whose, basis, needs_word=True)
+        facts = "; ".join(_facts(figures))
+        nothing = TorqueWindow(
+            kind, None, None, None, whose, basis, needs_word=True, least=low, most=high, said=facts
+        )
         return nothing, (_clash(name, figures),)
     options = [
         (tool, *_with_tool(figures, kind, low, high, tool, paste))
@@ -286,14 +302,55 @@ def window(
     usable = [option for option in options if option[0].reaches(option[3])]
     if not usable:
         said = _unreached(low, high, tools)
-        none = TorqueWindow(kind, low, high, None, whose, basis, needs_word=True, unreached=said)
+        none = TorqueWindow(
+            kind, low, high, None, whose, basis, needs_word=True, unreached=said,
+            least=low, most=high, said=_owned(whose, basis, kind, low, high),
+        )  # fmt: skip
         return none, (_out_of_reach(name, figures, said),)
     tool, bottom, top, setting, empty = min(
         usable, key=lambda o: (not o[0].in_date, o[4], o[0].spread)
     )
     wrench = tool.name if tools else ""
-    found = TorqueWindow(kind, bottom, top, setting, whose, basis, needs_word=empty, wrench=wrench)
+    begins = begin is not None and kind != "target" and not empty
+    if begins and begin is not None:
+        setting = _begin(begin, bottom, top, tool)
+    found = TorqueWindow(
+        kind, bottom, top, setting, whose, basis, needs_word=empty, wrench=wrench,
+        least=low, most=high, begins=begins,
+    )  # fmt: skip
+    found = replace(found, said=_said(found, tool))
     return found, (_emptied(name, figures, tool, setting, low),) if empty else ()
+
+
+def _begin(share: float, bottom: float | None, top: float, tool: Tool) -> float:
+    """Where a clamp begins that is tightened only until it holds: its least, else a share."""
+    if bottom is not None:
+        return bottom
+    return min(max(_down(share * top, tool.mark), _up(tool.low, tool.mark)), top)
+
+
+def _owned(whose: str, basis: Basis, kind: Kind, least: float | None, most: float | None) -> str:
+    """A figure and whose it is: a default is ours and no part's."""
+    figure = "no figure" if most is None else Figure(whose, kind, least, most).text()
+    return f"our default: {figure}" if basis == "practice" else f"{whose}: {figure}"
+
+
+def _said(found: TorqueWindow, tool: Tool) -> str:
+    """Whose figure a window is, where to begin, and what of it is ours for the tool."""
+    said = [_owned(found.whose, found.basis, found.kind, found.least, found.most)]
+    if found.begins:
+        said.append(f"begin at {found.set:g}, stop at what holds")
+    lower = found.high is not None and found.most is not None and found.high < found.most - 1e-9
+    share = f"{tool.spread * 100:g} %"
+    if lower and found.low is None:
+        said.append(f"{found.high:g}, {share} less for the tool, is ours")
+    elif lower:
+        said.append(f"{_span(found.low, found.high)}, {share} off for the tool, is ours")
+    return "; ".join(said)
+
+
+def _span(low: float | None, high: float | None) -> str:
+    return f"{high:g}" if low == high else f"{low:g} to {high:g}"
 
 
 def _kind(figures: Sequence[Figure], low: float | None) -> Kind:

@@ -122,7 +122,8 @@ def _refused(filled: Filled, end: End) -> bool | None:
 
 def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
     goal = solution.front_tyre_goal if end == "front" else solution.rear_tyre_goal
-    inside, marked = limits.held(float(goal[0]), limits.tyre_limits(filled, end))
+    wanted = float(goal[0])
+    inside, marked = limits.held(wanted, limits.tyre_limits(filled, end))
     return setting(
         f"{end}_tyre_pressure",
         f"{end.capitalize()} tyre",
@@ -138,7 +139,15 @@ def _pressure(filled: Filled, solution: Solution, end: End) -> Setting:
         limits=marked,
         cautions=(SEATING_CAUTION, *_out_there(filled, inside)),
         beside=() if goal[0] <= 0.0 else _beside(solution, end),
+        wanted=None if inside == wanted else wanted,
+        cure=_cure(wanted, inside),
     )
+
+
+def _cure(wanted: float, inside: float | None) -> str:
+    if inside is not None and inside > wanted:
+        return "a tyre whose maker allows less"
+    return "a wider tyre, an insert, or a tyre and rim that allow more"
 
 
 HABIT = "habit of a first mountain-bike pressure, front and rear alike: 30 psi; comparison only"

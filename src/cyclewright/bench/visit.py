@@ -457,7 +457,7 @@ def _bolt(row: Mapping[str, Any]) -> BoltView:
     window = row["torque"]
     torque = None if window is None else _torque(window)
     name = views.sentence_start(row["label"])
-    return BoltView(name, row["verb"], row["compound"].split(":")[0], row["hand"], torque)
+    return BoltView(name, row["verb"], build.short(row["compound"]), row["hand"], torque)
 
 
 def _torque(window: Mapping[str, Any]) -> Torque:
@@ -470,13 +470,17 @@ def _torque(window: Mapping[str, Any]) -> Torque:
         return Torque(big, "By the figure, with another tool", whose, start, False, True, True)
     if setting is None:
         return Torque("–", "No common setting", views.sentence(window["whose"]), "", False, True)
-    ends = f"{low:g} to {high:g} N·m" if low is not None and high is not None else ""
     kind = _KIND_WORDS.get(str(window["kind"]), "Set")
-    whose = f"{views.sentence_start(window['whose'])}, {views.basis_words(window['basis'])}"
-    if ends and low != high:
-        whose = f"{whose}. Good from {ends}"
+    kind = "Begin at" if window.get("begins") else kind
+    if said := window.get("said"):
+        figure, ours, rest = views.sentence_start(said).partition(";")
+        whose = f"{figure}, {views.basis_words(window['basis'])}{ours}{rest}"
+    else:
+        whose = f"{views.sentence_start(window['whose'])}, {views.basis_words(window['basis'])}"
+    if low is not None and high is not None and low != high and not said:
+        whose = f"{whose}. Good from {low:g} to {high:g} N·m"
     elif low is None and high is not None:
-        whose = f"{whose}. Never above {high:g} N·m"
+        whose = f"{whose}. Set no tool above {high:g} N·m"
     start = f"{setting:g} N·m"
     return Torque(f"{setting:g}", kind, f"{whose}.", start, True, bool(window.get("needs_word")))
 

@@ -180,6 +180,8 @@ def plan(
     On station cards, each line with its tool, torque and whose figure it is. A plan on record
     stays as it was made, through every upgrade, until it is made again; what was done stays done.
     """
+    from cyclewright.workshop import check
+
     shown = system(units)
     if again and bike_id is None:
         do = "name the bike on record whose plan is made again: --again --bike-id N"
@@ -199,23 +201,24 @@ def plan(
                 if not json:
                     say_wrapped(f"{told}.")
             made = build.plan_for(shop, bike_id)
+            sheets = shop.sheets(shop.state(bike_id))
             known = advised_for(shop, bike_id, shown) if steps and not (json or brief) else {}
     else:
-        from cyclewright.workshop.check import plan as planned
         from cyclewright.workshop.sheets import changed
 
-        found = changed(sheets_of(bike, others, mass, bike_id, data), change or ())
-        made = planned(found)
-        known = advised(found, shown) if steps and not (json or brief) else {}
+        sheets = changed(sheets_of(bike, others, mass, bike_id, data), change or ())
+        made = check.plan(sheets)
+        known = advised(sheets, shown) if steps and not (json or brief) else {}
+    heavy = check.too_heavy(sheets)
     if json:
-        print_json(made.to_json())
+        print_json(made.to_json() | {"findings": [item.to_json() for item in heavy]})
         return
     if brief:
         _print_brief(made)
     else:
         beside = figures(made, known)
         _print_steps(made, beside) if steps else _print_cards(made, beside)
-    print_findings((), made.questions)
+    print_findings(heavy, made.questions)
 
 
 def _fit(
@@ -255,6 +258,9 @@ def _fit(
 
 
 def _print_settings(answer: AdviceAnswer, why: bool, shown: units.System) -> None:
+    for setting in answer.settings:
+        if moved := setting.moved(shown):
+            say_wrapped(f"{_label(setting)}: {moved}.")
     rows = table("Setting", ("Value (90 % interval)", "right"), "Rests on", "What binds")
     for setting in answer.settings:
         binding = next((limit.owner for limit in setting.limits if limit.binds), "")

@@ -14,7 +14,7 @@ FILE = "fasteners.toml"
 Verb = Literal["set", "check", "leave"]
 Kind = Literal["range", "max", "target", "hand", "ask"]
 _OWN = {"label", "place", "verb", "kind", "low", "high", "tool", "drive", "thread", "hand"}
-_KEYS = _OWN | {"least", "most", "compound", "carbon", "applies", "touched_by", "source"}
+_KEYS = _OWN | {"least", "most", "begin", "compound", "carbon", "applies", "touched_by", "source"}
 
 # Key across a socket head, button head and countersunk head, mm (ISO 4762, 7380, 10642).
 _HEX_KEYS: dict[str, tuple[str, ...]] = {
@@ -54,6 +54,9 @@ class Fastener:
     most: float | None = None
     """Between which such a joint can be set at all, whoever made it: catches slips, no figure."""
 
+    begin: float | None = None
+    """Share of its most [1] at which tightening begins, where the least that holds is enough."""
+
     def default_allowed(self, facts: Facts) -> bool:
         """Whether the labelled default may stand in: never for an asked or a carbon part's."""
         if self.kind in ("ask", "hand"):
@@ -72,6 +75,12 @@ def fastener(name: str, facts: Facts) -> Fastener | None:
     """The joint as it is on this bike, variants laid over it; None for an unknown name."""
     found = fasteners().get(name)
     return None if found is None else _resolved(found, facts)
+
+
+def begins(name: str, facts: Facts) -> float | None:
+    """Share of its most [1] at which a clamp begins that is tightened only until it holds."""
+    found = fastener(name, facts)
+    return None if found is None else found.begin
 
 
 def applying(facts: Facts) -> tuple[Fastener, ...]:
@@ -150,4 +159,5 @@ def _fastener(name: str, row: dict[str, Any]) -> Fastener:
         variants=variants,
         least=row.get("least"),
         most=row.get("most"),
+        begin=row.get("begin"),
     )

@@ -18,7 +18,6 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
-from cyclewright import units
 from cyclewright.printing.data import (
     HOW_WORDS,
     BikeFace,
@@ -399,7 +398,7 @@ def _worded(value: float | None, setting: Setting, system: System) -> tuple[str,
     """Rounded number and unit of a value; `none` when the limits leave nothing."""
     if value is None:
         return "none", ""
-    shown = units.show(value, setting.display, setting.graduation, system)
+    shown = setting.show_value(value, system)
     number, _, unit = shown.replace("-", "\u2212").partition(" ")
     if number.endswith("°"):
         return number, ""
@@ -407,8 +406,12 @@ def _worded(value: float | None, setting: Setting, system: System) -> tuple[str,
 
 
 def _range(setting: Setting, system: System) -> str:
-    """The interval's ends without the unit, or nothing when they round to the value."""
-    if setting.low is None or setting.high is None:
+    """The interval's ends without the unit; nothing when they round to the value.
+
+    Nor where a limit is near: paper goes home with a rider, and a range that ends at a limit
+    reads like leave to go there.
+    """
+    if setting.low is None or setting.high is None or setting.near_limit:
         return ""
     low, _ = _worded(setting.low, setting, system)
     high, _ = _worded(setting.high, setting, system)
@@ -419,7 +422,10 @@ def _range(setting: Setting, system: System) -> str:
 
 
 def bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
-    """Positions from 0 to 1 for the interval bar; limits far off the interval are left out."""
+    """Positions from 0 to 1 for the interval bar; limits far off the interval are left out.
+
+    A band that a limit is near is not drawn: the wall stands alone.
+    """
     marks = [v for v in (setting.value, setting.low, setting.high, done) if v is not None]
     marks += [limit.value for limit in setting.limits if limit.binds]
     if setting.low is None or setting.high is None or max(marks) - min(marks) <= 0:
@@ -436,8 +442,8 @@ def bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
         if left <= limit.value <= right
     ]
     return {
-        "low": at(setting.low),
-        "high": at(setting.high),
+        "low": None if setting.near_limit else at(setting.low),
+        "high": None if setting.near_limit else at(setting.high),
         "value": at(setting.value),
         "done": at(done),
         "walls": walls,

@@ -126,7 +126,8 @@ def _planned(state: BikeState, event: Event) -> None:
 def _outside(step: Step, held: StepState) -> bool:
     """Whether a recorded torque no longer lies in the step's window."""
     torque = (held.evidence.get("torque") or {}).get("value")
-    return held.status == "done" and torque is not None and not torque_fits(step.torque, torque)
+    fits = torque is None or torque_fits(step.torque, torque, "word" in held.evidence)
+    return held.status == "done" and not fits
 
 
 def _done(state: BikeState, event: Event) -> None:

@@ -215,6 +215,8 @@ def make_plan(
         replace(item, if_opened="") if item.if_opened in opened else item
         for item in (_planned(s, needs[s.id], known, torques) for s in _ordered(chosen, needs))
     ]
+    set_by = {step.torque: step.id for step in chosen if step.torque}
+    planned = _one_compound(planned, set_by)
     worth = [_with_holdings(step, holdings) for step in planned] if holdings else planned
     whole = _without_empty_rounds(worth, chosen)
     for step in chosen:
@@ -425,6 +427,36 @@ def _hand(item: Fastener, known: Facts) -> str:
     """The hand of the joint's thread, where it is not simply right-hand."""
     stated = _stated(item.name, "hand", known)
     return f"{stated}-hand" if stated == "left" else item.hand
+
+
+def _one_compound(planned: list[PlannedStep], set_by: Mapping[str, str]) -> list[PlannedStep]:
+    """Rounds that say of each joint the compound that the step which sets it says."""
+    said = {step.id: step.compound for step in planned if step.torque is not None}
+
+    def as_set(bolt: Bolt) -> Bolt:
+        compound = said.get(set_by.get(bolt.joint, ""), "")
+        return replace(bolt, compound=compound) if compound and bolt.verb != "leave" else bolt
+
+    return [
+        replace(step, bolts=tuple(map(as_set, step.bolts))) if step.bolts else step
+        for step in planned
+    ]
+
+
+def short(compound: str) -> str:
+    """A compound in the few words that a card has room for.
+
+    >>> short("patch bolt: replace, do not grease")
+    'patch bolt'
+    >>> short("thread: grease; between the parts: clean and dry")
+    'grease on the thread, the parts clean and dry'
+    >>> short("nothing: clean and dry")
+    'clean and dry'
+    """
+    thread, between, parts = compound.partition("; between the parts: ")
+    if between:
+        return f"{thread.removeprefix('thread: ')} on the thread, the parts {parts}"
+    return compound.removeprefix("nothing: ").split(":")[0]
 
 
 def _with_holdings(step: PlannedStep, holdings: Mapping[str, Holding]) -> PlannedStep:

@@ -102,11 +102,18 @@ def _needed(
     return frozenset(needed - {str(item["id"])})
 
 
-def torque_fits(window: Mapping[str, Any] | None, torque: float) -> bool:
-    """Whether a torque [N·m] lies in a planned window; a missing end leaves that end open."""
+def torque_fits(window: Mapping[str, Any] | None, torque: float, word: bool = False) -> bool:
+    """Whether a torque [N·m] lies in a planned window; a missing end leaves that end open.
+
+    What a window leaves for the tool's error is no part of the makers' figure: with somebody's
+    `word`, such as the maker's own key, the figure itself holds.
+    """
     if window is None:
         return True
     low, high = window.get("low"), window.get("high")
     if low is None and high is None:
         return False
+    if word and high is not None and window.get("most") is not None:
+        low = None if low is None else min(low, window.get("least") or low)
+        high = max(high, window["most"])
     return (low is None or torque >= low - 1e-6) and (high is None or torque <= high + 1e-6)

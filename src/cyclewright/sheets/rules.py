@@ -13,7 +13,7 @@ from cyclewright.sheets.layout import slots
 from cyclewright.sheets.model import SheetKind
 from cyclewright.sheets.rider import Rider
 from cyclewright.sheets.spec import Table
-from cyclewright.units import Quantity
+from cyclewright.units import CHILDRENS, Quantity
 
 _CROTCH = (0.386, 0.56)
 """Shares of the height between which a crotch can lie, a little inside what the sums can take."""
@@ -21,6 +21,10 @@ _ARM = (0.33, 0.47)
 """Shares of the height between which an arm can be long, shoulder to gripping hand."""
 _PRESSED = 0.015
 """How much longer an inseam reads than a survey's crotch height when pressed up firmly [m]."""
+
+
+_LEAST_BEAD = 0.541
+"""Bead seats under this [m] are those of children's and folding bikes (ISO 5775-1, from memory)."""
 
 
 def rules(kind: SheetKind, model: Table, bad: frozenset[str] = frozenset()) -> Iterator[Problem]:
@@ -81,6 +85,8 @@ def _bike(bike: Bike) -> Iterator[Problem]:
     yield from _order(bike.fork.spacers, bike.fork.spacers_max, "bike.fork.spacers", "spacers_max")
     for end in ("front", "rear"):
         tyre, brake = getattr(bike.tyre, end), getattr(bike.brake, end)
+        if tyre.bead is not None and tyre.bead < _LEAST_BEAD:
+            yield Problem("tyre-size", f"bike.tyre.{end}.size", CHILDRENS, tyre.size)
         yield from _order(
             tyre.pressure_min, tyre.pressure_max, f"bike.tyre.{end}.pressure_min", "pressure_max"
         )

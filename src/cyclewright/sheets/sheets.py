@@ -10,7 +10,7 @@ from typing import Any, cast
 from cyclewright import units
 from cyclewright.errors import InputError, Problem
 from cyclewright.sheets import path as paths
-from cyclewright.sheets.bike import Bike, Tyre
+from cyclewright.sheets.bike import Bike, Cockpit, Tyre
 from cyclewright.sheets.build import build, in_range
 from cyclewright.sheets.layout import layout
 from cyclewright.sheets.model import MODELS, SheetKind
@@ -118,6 +118,8 @@ def change(sheets: Sheets, changes: Sequence[str]) -> Sheets:
                 _apply(sheets, tables, paths.find(path), adds, value)
         except InputError as error:
             problems.extend(error.problems)
+    if "bike" in tables and not problems:
+        _carry_gap(sheets.bike, tables["bike"], problems)
     made = {kind: build(table, kind, problems) for kind, table in tables.items()}
     if problems:
         raise InputError(problems)
@@ -156,6 +158,41 @@ def _apply(
         before = paths.value_in(build(table, place.kind, []), place)
         value = _sum(before, value, spec, place.path)
     paths.put(table, place, value)
+
+
+def _carry_gap(before: Bike, table: dict[str, Any], problems: list[Problem]) -> None:
+    """A measured gap over the steerer follows the stack: the steerer is as long as it was."""
+    place = paths.find(_GAP)
+    after = build(table, "bike", [])
+    if not isinstance(after, Bike):
+        return
+    was, now = before.cockpit, after.cockpit
+    same_steerer = before.fork.steerer_length == after.fork.steerer_length
+    if was.steerer_gap is None or now.steerer_gap != was.steerer_gap or not same_steerer:
+        return
+    higher = _stack(now) - _stack(was)
+    if abs(higher) < 1e-6:
+        return
+    spec = cast(Spec, place.slot.spec)
+    step = Quantity(higher, None, f"{_number(higher * 1000)} mm")
+    gap = added(was.steerer_gap, step, spec)
+    if gap.value < (spec.low or 0.0):
+        do = (
+            f"the steerer would stand {-gap.value * 1000:.0f} mm above the stem and its spacers: "
+            "put the spacers that come out over the stem, in the same change"
+        )
+        problems.append(Problem("steerer-above", _GAP, do, gap.text))
+        return
+    paths.put(table, place, plain(gap))
+
+
+_GAP = "bike.cockpit.steerer_gap"
+
+
+def _stack(cockpit: Cockpit) -> float:
+    """What stands on the steerer above the headset [m]; what nobody has said counts as nothing."""
+    heights = (cockpit.spacers_under, cockpit.stem_clamp_height, cockpit.spacers_over)
+    return sum(item.value for item in heights if item is not None)
 
 
 def _sum(before: Any, value: Any, spec: Spec, path: str) -> Any:

@@ -17,7 +17,9 @@ from cyclewright.errors import InputError, Problem
 from cyclewright.units import typed
 
 System = Literal["trade", "metric", "imperial"]
-Rounding = Literal["nearest", "down", "up"]
+Within = tuple[float, float]
+"""Least and most that a number may be shown as, in SI."""
+NO_LIMIT: Within = (-math.inf, math.inf)
 
 _PSI = 6894.757293168361
 _LB = 0.45359237
@@ -144,6 +146,12 @@ def _whole(text: str, dimension: str) -> str:
     return " ".join(typed.whole(side.strip(), dimension) for side in sides)
 
 
+CHILDRENS = (
+    "is a child's size: the sums know grown riders on bead seats of 559, 584 and 622 mm (26, 27.5 "
+    "and 29 inch); build and set such a bike by its maker's book"
+)
+
+
 def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     """Section width and bead seat diameter [m] of a size off the sidewall.
 
@@ -158,6 +166,8 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):
         width = float(match[2]) * _INCH
         bead = {"29": 0.622, "28": 0.622, "27.5": 0.584, "650b": 0.584, "26": 0.559}[match[1]]
+    elif re.fullmatch(r"(12|14|16|18|20|24)(?:in)?x.*", written):
+        raise _problem("tyre-size", field, str(text), CHILDRENS, "")
     else:
         raise _problem(
             "tyre-size",
@@ -184,14 +194,24 @@ def convert(value: float, display: str) -> float:
     return value / _DISPLAY.get(display, 1.0)
 
 
-def show(value: float, display: str, graduation: float, system: System = "trade") -> str:
-    """A value rounded to the tool it is set with, and its unit.
+def show(
+    value: float,
+    display: str,
+    graduation: float,
+    system: System = "trade",
+    within: Within = NO_LIMIT,
+) -> str:
+    """A value rounded to the tool it is set with, and its unit; never past what it lies within.
 
     >>> show(552000.0, "psi", 1.0)
     '80 psi'
+    >>> show(552000.0, "psi", 1.0, within=(0.0, 550000.0))
+    '80 psi'
+    >>> show(549000.0, "psi", 1.0, within=(0.0, 550000.0))
+    '79 psi'
     """
     display, graduation = in_system(display, graduation, system)
-    return f"{_rounded(convert(value, display), graduation)}{_spaced(display)}"
+    return f"{_inside(value, display, graduation, within)}{_spaced(display)}"
 
 
 def show_interval(
@@ -201,18 +221,18 @@ def show_interval(
     display: str,
     graduation: float,
     system: System = "trade",
-    rounding: Rounding = "nearest",
+    within: Within = NO_LIMIT,
 ) -> str:
-    """Value and interval rounded to the tool; `rounding` keeps the value inside a limit.
+    """Value and interval rounded to the tool; no number is rounded past what it lies within.
 
     >>> show_interval(538000.0, 510000.0, 565000.0, "psi", 1.0)
     '78 (74 to 82) psi'
     """
     display, graduation = in_system(display, graduation, system)
-    middle = _rounded(convert(value, display), graduation, rounding)
+    middle = _inside(value, display, graduation, within)
     if low is None or high is None:
         return f"{middle}{_spaced(display)}"
-    left, right = (_rounded(convert(end, display), graduation) for end in (low, high))
+    left, right = (_inside(end, display, graduation, within) for end in (low, high))
     if left == right == middle:
         return f"{middle}{_spaced(display)}"
     return f"{middle} ({left} to {right}){_spaced(display)}"
@@ -267,18 +287,24 @@ def in_system(display: str, graduation: float, system: System) -> tuple[str, flo
     return table.get(display, (display, graduation))
 
 
-def _rounded(number: float, graduation: float, rounding: Rounding = "nearest") -> str:
-    marks = number / graduation
-    whole = {
-        "nearest": math.copysign(math.floor(abs(marks) + 0.5), marks),
-        "down": math.floor(marks + _ON_THE_MARK),
-        "up": math.ceil(marks - _ON_THE_MARK),
-    }[rounding]
-    steps = whole * graduation
+def _inside(value: float, display: str, graduation: float, within: Within) -> str:
+    """The nearest mark, or the one on the other side where that lies past a limit."""
+    least, most = (convert(end, display) / graduation for end in within)
+    marks = convert(value, display) / graduation
+    whole = math.copysign(math.floor(abs(marks) + 0.5), marks)
+    if marks <= most + _ON_THE_MARK < whole:
+        whole = math.floor(marks + _ON_THE_MARK)
+    elif whole < least - _ON_THE_MARK <= marks:
+        whole = math.ceil(marks - _ON_THE_MARK)
+    return _marked(whole, graduation)
+
+
+def _marked(whole: float, graduation: float) -> str:
+    """So many of the tool's steps, with the decimals that its marks have."""
     decimals = max(0, -math.floor(math.log10(graduation) + 1e-9))
     if decimals and not math.isclose(graduation * 10**decimals, round(graduation * 10**decimals)):
         decimals += 1
-    return f"{steps + 0.0:.{decimals}f}"
+    return f"{whole * graduation + 0.0:.{decimals}f}"
 
 
 def _spaced(display: str) -> str:

@@ -40,10 +40,19 @@ def advise(sheets: Sheets, changes: Sequence[str] = (), at: Sequence[Shares] = (
 
     `at` asks for the geometry with these shares of each travel used, besides the usual rows.
     """
+    from cyclewright.sheets.sheets import change
+
     if not changes:
-        return _answer(_advised(sheets), at=at)
+        return _heavy(_answer(_advised(sheets), at=at), sheets)
     _, after, moved = _compared(sheets, changes)
-    return _answer(after, moved, at)
+    return _heavy(_answer(after, moved, at), change(sheets, changes))
+
+
+def _heavy(answer: AdviceAnswer, sheets: Sheets) -> AdviceAnswer:
+    """The answer, with what is carried beyond the maker's limit before all else."""
+    from cyclewright.advice import mass
+
+    return replace(answer, findings=(*mass.too_heavy(sheets), *answer.findings))
 
 
 def shares(text: str) -> Shares:
@@ -104,8 +113,11 @@ def advise_bike(
 ) -> AdviceAnswer:
     """Settings of a bike on record, by its sheets in force and every reading so far."""
     known = known_of(shop, bike)
+    from cyclewright.sheets.sheets import change
+
     advice, moved = known.tried(changes, None) if changes else (known.advice, None)
-    return replace(_answer(advice, moved, at), then=then(shop, known.state))
+    answer = replace(_answer(advice, moved, at), then=then(shop, known.state))
+    return _heavy(answer, change(known.sheets, changes) if changes else known.sheets)
 
 
 def what_if(

@@ -30,6 +30,13 @@ if TYPE_CHECKING:
 By = str | int | None
 
 
+def short(compound: str) -> str:
+    """A compound in the few words that a card has room for."""
+    from cyclewright.record.plan import short as shortened
+
+    return shortened(compound)
+
+
 def plan_for(shop: Shop, bike: int) -> Plan:
     """The plan in force for a bike, exactly as it was made."""
     from cyclewright.record.plain import from_plain

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from cyclewright.advice.disputes import Value, Verdict, Whose
     from cyclewright.advice.torque import Tool
     from cyclewright.record.plan import Plan
+    from cyclewright.setting import Finding
     from cyclewright.sheets.sheets import Sheets
 
 
@@ -43,6 +44,13 @@ def plan(
     if spare:
         windows = torque.windows(sheets, tools, opened=True)[0] | windows
     return make_plan(facts(sheets), windows, brakes.derived(sheets), worth, spare)
+
+
+def too_heavy(sheets: Sheets) -> tuple[Finding, ...]:
+    """What rider, kit and, where the limit counts it, the bike weigh beyond the maker's limit."""
+    from cyclewright.advice import mass
+
+    return mass.too_heavy(sheets)
 
 
 def settle(

@@ -65,8 +65,7 @@ def torque_words(window: TorqueWindow | None) -> str:
         span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
     if window.set is None:
         return f"{span} N·m ({window.whose}), {window.unreached}"
-    only = span == f"{window.set:g}"
-    said = ("" if only else span, window.whose, window.wrench)
+    said = (window.said, window.wrench)
     return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
 
 

@@ -10,6 +10,7 @@ from cyclewright.setting import Finding, Question, Setting
 from cyclewright.units import System
 from cyclewright.workshop.advising import change_of
 from cyclewright.workshop.answers import Change
+from cyclewright.workshop.known import known_of
 
 if TYPE_CHECKING:
     from cyclewright.advice.advise import Advice, Moved
@@ -186,8 +187,8 @@ def fit(sheets: Sheets, *, proved: bool = False, with_handles: bool = True) -> F
 
 def fit_bike(shop: Shop, bike: int, *, with_handles: bool = True) -> FitAnswer:
     """The fit of a bike on record; its position is proved once the first ride is recorded."""
-    sheets = shop.sheets(shop.state(bike))
-    return fit(sheets, proved=proved(shop, bike), with_handles=with_handles)
+    known = known_of(shop, bike)
+    return _fit(known.filled, known.sheets, known.advice, proved(shop, bike), with_handles)
 
 
 def proved(shop: Shop, bike: int) -> bool:

@@ -185,9 +185,7 @@ class Printed:
 
     def shown(self, setting: Setting, value: float | None) -> str:
         """A value of a setting as its tool shows it."""
-        if value is None:
-            return "none"
-        return units.show(value, setting.display, setting.graduation, self.system)
+        return setting.show_value(value, self.system)
 
 
 def how_of(found: Stands) -> How:
@@ -289,6 +287,7 @@ def torques(bike: Printed) -> Iterator[TorqueLine]:
 
 def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
     from cyclewright.printing.data import TorqueLine
+    from cyclewright.record.plan import short
 
     window = bolt.torque
     return TorqueLine(
@@ -299,7 +298,7 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         recorded=_recorded(bolt, bike),
         waits=_waits(bolt, bike),
         tool=bolt.tool.removeprefix("torque wrench, "),
-        compound=bolt.compound.split(":")[0],
+        compound=short(bolt.compound),
         verb=bolt.verb,
         place=bolt.place,
         is_default=window is not None and window.basis == "practice",
@@ -412,7 +411,12 @@ def whose(window: TorqueWindow) -> str:
     beyond = ", no kept tool reaches it" if window.unreached else ""
     if window.basis == "practice":
         return f"common practice{beyond}"
-    return re.sub(r"\bthe ", "", window.whose) + beyond
+    part, least, most = re.sub(r"\bthe ", "", window.whose), window.least, window.most
+    if most is None or window.high is None or window.high > most - 1e-9:
+        return part + beyond
+    figure = f"max {most:g}" if least is None else f"{least:g} to {most:g}"
+    figure = f"{most:g}" if least == most else figure
+    return f"{part} {figure}, less for the tool (ours){beyond}"
 
 
 def work(seen: ShowAnswer) -> Iterator[WorkLine]:
