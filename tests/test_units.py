@@ -73,8 +73,11 @@ def test_pressure_is_gauge_unless_it_says_absolute() -> None:
     [
         ("20", "length", "unit-missing", "add the unit, for example mm"),
         ("20 kg", "length", "unit-wrong", "use one of: mm"),
-        ("2,5 bar", "pressure", "decimal-comma", "write a decimal point"),
-        ('5"', "length", "bare-inch", 'write inches as "5 in"'),
+        ("1,200 mm", "length", "decimal-comma", "write 1200 or 1.200"),
+        ("-1,200 mm", "length", "decimal-comma", "write 1200 or 1.200"),
+        ("1,200.5 mm", "length", "decimal-comma", "write a decimal point"),
+        ("1.200,5 mm", "length", "decimal-comma", "write a decimal point"),
+        ("1,2,3 mm", "length", "decimal-comma", "write a decimal point"),
         ("mm", "length", "not-a-quantity", 'like "20 mm"'),
         ("20 mm mm 3", "length", "unit-wrong", "use one of"),
         ("1e999 mm", "length", "not-a-quantity", "finite number"),

@@ -56,8 +56,8 @@ BAD = {
     "missing field": lambda kind: without(kind).encode(),
     "wrong unit": lambda kind: with_value(kind, '"3 psi"').encode(),
     "no unit": lambda kind: with_value(kind, '"140"').encode(),
-    "inch sign": lambda kind: with_value(kind, "'5\"'").encode(),
-    "decimal comma": lambda kind: with_value(kind, '"1,75 m"').encode(),
+    "inches of a foot": lambda kind: with_value(kind, "'5\\'13\"'").encode(),
+    "comma of thousands": lambda kind: with_value(kind, '"1,750 mm"').encode(),
     "not a number": lambda kind: with_value(kind, "nan").encode(),
     "wrong kind": lambda kind: TEXTS[KINDS[KINDS.index(kind) - 1]].encode(),
 }

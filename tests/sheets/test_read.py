@@ -104,9 +104,9 @@ def test_every_bad_field_is_told_at_once():
     fork = "air"
     [frame]
     reach = 440
-    stack = "620,5 mm"
+    stack = "1,620 mm"
     head_angle = "65.5 mm"
-    chainstay = '17"'
+    chainstay = '17" wide'
     wheelbase = 1979-05-27
     bb_drop = ["35 mm"]
     [shock]
@@ -128,9 +128,9 @@ def test_every_bad_field_is_told_at_once():
     assert "true or false" in told["bike.mass_limit_includes_bike"]
     assert "where a table belongs" in told["bike.fork"]
     assert "add the unit" in told["bike.frame.reach"]
-    assert "decimal point" in told["bike.frame.stack"]
+    assert "write 1620 or 1.620" in told["bike.frame.stack"]
     assert "use one of: deg" in told["bike.frame.head_angle"]
-    assert "5 in" in told["bike.frame.chainstay"]
+    assert "use one of: mm" in told["bike.frame.chainstay"]
     assert "1979" in told["bike.frame.wheelbase"]
     assert "is a list" in told["bike.frame.bb_drop"]
     assert "finite" in told["bike.shock.stroke"]

@@ -196,7 +196,7 @@ def read(request: Request, bike: int, kind: str, form: Form) -> Response:
     return go(request, f"/bikes/{bike}/readings/{kind}", answer.to_json())
 
 
-_SIT_DOWNS = re.compile(r"\d{1,3}(?:\s*[,;]\s*\d{2,3})+")
+_SIT_DOWNS = re.compile(r"\d{2,3}(?:\s*[,;]\s*\d{2,3})+")
 """Whole millimetres with commas between them: no ring is read to a hundredth."""
 
 

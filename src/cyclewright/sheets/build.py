@@ -240,6 +240,8 @@ def _count(value: Any, spec: Spec, path: str) -> int:
 
 
 def _choice(value: Any, slot: Slot, spec: Spec, path: str) -> Any:
+    if isinstance(value, str) and "front-left" in slot.allowed:
+        value = units.typed.hand(value)
     if isinstance(value, bool) or value not in slot.allowed:
         near = _nearest(str(value), [str(item) for item in slot.allowed])
         do = f"did you mean {near}?" if near else "write one of these"

@@ -7,7 +7,7 @@ from typing import Any
 
 from cyclewright.sheets.layout import Slot, layout
 from cyclewright.sheets.spec import Table
-from cyclewright.units import Quantity
+from cyclewright.units import Quantity, typed
 
 
 def raw(table: Table) -> dict[str, Any]:
@@ -44,7 +44,9 @@ def from_text(text: str, slot: Slot) -> Any:
     if spec is None:
         return text
     if spec.many:
-        items = [item.strip() for item in text.strip().strip("[]").split(",") if item.strip()]
+        inner = text.strip().strip("[]")
+        parts = typed.apart(inner) if spec.unit not in ("", "%") else inner.split(",")
+        items = [item.strip() for item in parts if item.strip()]
         return [_one(item.strip("\"'"), slot) for item in items]
     return _one(text.strip(), slot)
 

@@ -188,8 +188,7 @@ def added(before: Quantity, step: Quantity, spec: Spec) -> Quantity:
 
 def _zero_and_one(quantity: Quantity, spec: Spec) -> tuple[str, float, float]:
     """The unit a quantity is written in, what 0 of it is in SI, and how much 1 of it is."""
-    unit = re.sub(r"^\s*[+-]?[\d.]+([eE][+-]?\d+)?", "", re.split(r"±|\+/-", quantity.text)[0])
-    unit = unit.strip()
+    unit = units.unit_written(quantity.text, spec.dimension)
     zero = units.parse(f"0 {unit}", spec.dimension).value
     return unit, zero, units.parse(f"1 {unit}", spec.dimension).value - zero
 

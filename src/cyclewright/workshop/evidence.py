@@ -69,7 +69,9 @@ def same(recorded: Mapping[str, Any], given: Given) -> bool:
     kept = [item.get("text") if isinstance(item, Mapping) else item for item in recorded.values()]
     told = {printable(text) for text in kept if isinstance(text, str)}
     words = (given.torque, given.value, given.word)
-    return all(printable(text) in told for text in words if isinstance(text, str))
+    return all(
+        told & {printable(text), units.typed.hand(text)} for text in words if isinstance(text, str)
+    )
 
 
 def photo(shop: Shop, source: Path | str | bytes, field: str = "photo") -> dict[str, str]:
@@ -277,7 +279,10 @@ def _option(
     record: Mapping[str, Any], text: str, field: str, what: str, options: tuple[str, ...]
 ) -> str:
     """One of the words on offer, and the one that alone proves the step where there is one."""
-    must_be, said = str(record.get("must_be") or ""), text.casefold().replace(" ", "-")
+    must_be = str(record.get("must_be") or "")
+    if "front-left" in (*options, must_be) or "front-right" in (*options, must_be):
+        text = units.typed.hand(text)
+    said = text.casefold().replace(" ", "-")
     found = next((word for word in options if word.casefold() == said), None)
     if options and found is None and said != must_be.casefold():
         do = f"give the {what}"

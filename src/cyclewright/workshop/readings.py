@@ -160,7 +160,8 @@ def latest(shop: Shop, bike: int, kind: str) -> ReadingAnswer | None:
 
 def sit_downs(text: str, dimension: str, kind: str) -> tuple[float, ...]:
     """The values typed: several lengths are sit-downs to average, all that are wrong told."""
-    parts = text.split(",") if dimension == "length" and isinstance(text, str) else [text]
+    several = dimension == "length" and isinstance(text, str)
+    parts = units.typed.apart(text) if several else [text]
     if len(parts) > MOST_SITS:
         do = f"average at most {MOST_SITS} sit-downs"
         raise input_error("too-many", kind, do, value=f"{len(parts)} of them")

@@ -1,8 +1,9 @@
 """Read and write quantities as people write them; SI everywhere inside.
 
 A written quantity is a number, a unit, and optionally one standard deviation:
-`20mm`, `20 mm`, `+5 °C`, `2.2 bar abs`, `10 %`, `84 kg ± 1`. The grammar is small on purpose:
-decimal commas, a bare inch sign and a missing unit are refused with what to write instead.
+`20mm`, `20 mm`, `+5 °C`, `2.2 bar abs`, `10 %`, `84 kg ± 1`. What else people type is understood
+where it can be meant in one way only (`5'9"`, `12 st 4 lb`, `2,5 bar`, `30 PSI`, see `typed`); a
+missing unit and a comma that may part thousands are refused with what to write instead.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from cyclewright.errors import InputError, Problem
+from cyclewright.units import typed
 
 System = Literal["trade", "metric", "imperial"]
 Rounding = Literal["nearest", "down", "up"]
@@ -37,7 +39,7 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "length": ("m", "mm", _LENGTH),
     "area": ("m²", "mm^2", {"mm2": 1e-6, "cm2": 1e-4, "m2": 1.0}),
     "volume": ("m³", "cm^3", {"mm3": 1e-9, "cm3": 1e-6, "ml": 1e-6, "l": 1e-3, "m3": 1.0}),
-    "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": _LB, "lbs": _LB}),
+    "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": _LB, "lbs": _LB, "st": 14 * _LB}),
     "force": ("N", "N", {"N": 1.0, "kN": 1e3, "MN": 1e6, "lbf": _LBF}),
     "torque": ("N·m", "N.m", _TORQUE),
     "pressure": (
@@ -66,8 +68,6 @@ DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
 
 _BARE = {"": "write the bare number, without a unit", "%": 'write it like 0.25 or "25 %"'}
 _OFFSET = {"degC": 273.15, "°C": 273.15, "C": 273.15, "K": 0.0}
-_SUPERSCRIPTS = str.maketrans({"²": "2", "³": "3", "^": "", "−": "-", "⋅": "·", "\u00a0": " "})
-_DASHES = str.maketrans({"×": "x", "−": "-", "–": "-", "\u2010": "-", "\u2011": "-", " ": ""})
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _UNIT = r"(?:1/)?[^\d\s±+.-][^±]*?"
 _QUANTITY = re.compile(
@@ -102,21 +102,21 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
     written = str(text)
     if len(written) > 60:
         raise _problem("not-a-quantity", field, written, "write one number and its unit", want)
-    if re.search(r"\d,\d", written):
-        raise _problem("decimal-comma", field, written, "write a decimal point, not a comma", want)
-    match = _QUANTITY.match(written.translate(_SUPERSCRIPTS))
+    read = typed.plain(written)
+    if re.search(r"\d,\d", read):
+        raise _problem("decimal-comma", field, written, typed.comma(read), want)
+    match = _QUANTITY.match(_whole(read, dimension))
     if match is None:
         do = _BARE.get(want, f'write a number and a unit, like "20 {want}"')
         raise _problem("not-a-quantity", field, written, do, want)
-    spelling = (match["unit"] or match["unit2"] or "").strip()
-    absolute = spelling.endswith("abs") and dimension == "pressure"
-    spelling = re.sub(r"\s+", "", spelling.removesuffix("abs") if absolute else spelling)
-    if spelling in ('"', "''"):
-        raise _problem("bare-inch", field, written, 'write inches as "5 in"', want)
+    unit = re.sub(r"\s+", "", match["unit"] or match["unit2"] or "")
+    absolute = unit.lower().endswith("abs") and dimension == "pressure"
+    spelling = typed.spelled(unit[:-3] if absolute else unit, dimension, table)
     if spelling == "" and "" not in table:
         raise _problem("unit-missing", field, written, f"add the unit, for example {want}", want)
     if spelling not in table:
-        do = _BARE.get(want, f"use one of: {', '.join(table)}")
+        do = typed.misfit(read, dimension) or f"use one of: {', '.join(table)}"
+        do = _BARE.get(want, do)
         raise _problem("unit-wrong", field, written, do, want)
     number = float(match["number"])
     if not math.isfinite(number):
@@ -124,7 +124,24 @@ def parse(text: object, dimension: str, field: str = "value") -> Quantity:
     value, factor = _to_si(number, spelling, table)
     if absolute:
         value -= 101325.0
-    return Quantity(value, _sigma(match, spelling, factor, table, field, written, want), written)
+    sigma = _sigma(match, spelling, factor, dimension, field, written)
+    return Quantity(value, sigma, written)
+
+
+def unit_written(text: str, dimension: str) -> str:
+    """The unit a readable quantity is written in; the smaller one of two.
+
+    >>> unit_written("80 psi ± 2", "pressure"), unit_written("5'9", "length")
+    ('psi', 'in')
+    """
+    match = _QUANTITY.match(_whole(typed.plain(text), dimension))
+    return "" if match is None else (match["unit"] or match["unit2"] or "").strip()
+
+
+def _whole(text: str, dimension: str) -> str:
+    """Both sides of a `±`, each as one number and a unit."""
+    sides = re.split(r"(±|\+/-)", text)
+    return " ".join(typed.whole(side.strip(), dimension) for side in sides)
 
 
 def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
@@ -132,10 +149,10 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
 
     >>> tyre_size("61-622")
     (0.061, 0.622)
-    >>> tyre_size("27.5x2.6")[1]
-    0.584
+    >>> tyre_size("27.5x2.6")[1], tyre_size('29" x 2,4"') == tyre_size("29x2.4")
+    (0.584, True)
     """
-    written = str(text).strip().lower().translate(_DASHES)
+    written = re.sub(r"[\s\"]", "", typed.plain(str(text))).lower().replace("×", "x")
     if match := re.fullmatch(r"(\d{2,3}(?:\.\d)?)-(\d{3})", written):
         width, bead = float(match[1]) / 1000, float(match[2]) / 1000
     elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):
@@ -280,14 +297,14 @@ def _sigma(
     match: re.Match[str],
     spelling: str,
     factor: float,
-    table: dict[str, float],
+    dimension: str,
     field: str,
     written: str,
-    want: str,
 ) -> float | None:
     if match["sigma"] is None:
         return None
-    other = re.sub(r"\s+", "", match["unit2"] or "")
+    _, want, table = DIMENSIONS[dimension]
+    other = typed.spelled(re.sub(r"\s+", "", match["unit2"] or ""), dimension, table)
     if other and other not in table:
         raise _problem("unit-wrong", field, written, f"give the ± in {spelling or want} too", want)
     sigma = float(match["sigma"]) * (
