@@ -28,8 +28,10 @@ from cyclewright.cli.common import (
     sheets_of,
     system,
     table,
+    units_shown,
 )
 from cyclewright.errors import InputError, Problem
+from cyclewright.units.told import told, unit_apart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -364,11 +366,11 @@ def _print_steps(made: Plan) -> None:
 
 
 def _details(step: PlannedStep) -> str:
-    parts = (step.tool, torque_words(step.torque), step.compound)
+    parts = (step.tool, torque_words(step.torque, units_shown()), step.compound)
     return " · ".join(part for part in parts if part)
 
 
-def torque_words(window: TorqueWindow | None) -> str:
+def torque_words(window: TorqueWindow | None, shown: units.System = "trade") -> str:
     """A torque as it is set, whose figure it is, and between what."""
     if window is None:
         return ""
@@ -379,10 +381,11 @@ def torque_words(window: TorqueWindow | None) -> str:
         one = window.low == window.high
         span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
     if window.set is None:
-        return f"{span} N·m ({window.whose}), {window.unreached}"
+        return told(f"{span} N·m ({window.whose}), {window.unreached}", shown)
     only = span == f"{window.set:g}"
-    said = ("" if only else span, window.whose, window.wrench)
-    return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
+    between = "" if only else unit_apart(span, "N·m", shown)[0]
+    said = "; ".join(part for part in (between, window.whose, window.wrench) if part)
+    return told(f"set {window.set:g} N·m ({said})", shown)
 
 
 def _hours(minutes: float) -> str:

@@ -209,6 +209,7 @@ class WallPlan:
     questions: tuple[tuple[str, str], ...] = ()
     """What to look up and why, by question."""
     date: str = ""
+    system: System = "trade"
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +219,7 @@ class TorqueCard:
     bike: BikeFace
     torques: tuple[TorqueLine, ...]
     date: str = ""
+    system: System = "trade"
 
 
 @dataclass(frozen=True, slots=True)
