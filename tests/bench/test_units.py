@@ -11,6 +11,7 @@ import pytest
 from bench.conftest import Client
 from bench.test_pages import PAGES
 from cyclewright import bench
+from cyclewright.workshop.shop import Shop
 from imperial import metric
 
 MORE = (
@@ -70,6 +71,17 @@ def test_a_torque_is_set_and_kept_as_it_is_shown(client: Client) -> None:
     kept = client.get(path).text
     assert "N·m" in kept and "in·lbf" not in kept
     assert "N·m" not in shown
+
+
+def test_a_bare_torque_is_in_the_unit_that_the_page_shows(client: Client, shop: Shop) -> None:
+    path = "/bikes/1/steps/front-rotor"
+    kept = "; ".join(f"{name}={value}" for name, value in client.http.cookies.items())
+    form = {"act": "done", "torque": "53"}
+    assert client.post(path, data=form).status_code == 422
+    there = {"cookie": f"{kept}; cyclewright_units=imperial"}
+    assert client.post(path, data=form, headers=there).status_code == 303
+    torque = shop.state(1).step("front-rotor").evidence["torque"]
+    assert (torque["value"], torque["text"]) == (6.0, "53 in·lbf")
 
 
 def test_the_drawing_follows_the_device(client: Client) -> None:
