@@ -132,7 +132,7 @@ def test_answers_are_read_as_people_write_them(client: Client) -> None:
     assert answer.status_code == 200
     assert "First answers" in answer.text and "5&#39; 9&#34;" in answer.text
     refused = client.post("/start", data={**ANSWERS, "mass": "1,500"})
-    assert "Write a decimal point, not a comma" in refused.text
+    assert "Write 1500 or 1.500" in refused.text
 
 
 def test_the_first_answers_can_be_left_and_come_back_to(client: Client) -> None:
