@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -11,6 +13,7 @@ from hypothesis import strategies as st
 from cyclewright import units
 from cyclewright.errors import InputError
 from cyclewright.units import DIMENSIONS, convert, parse, show, show_interval, tyre_size
+from cyclewright.units.told import page, told
 from evidence import identity, published
 
 SPELLINGS = [
@@ -167,3 +170,119 @@ def test_speeds_and_fine_lengths_in_imperial_units():
     assert units.show(10.0, "km/h", 0.5, "imperial") == "22.5 mph"
     assert units.show(0.0042, "mm", 0.5, "imperial") == "0.16 in"
     assert units.show(0.042, "mm", 1, "imperial") == "1.65 in"
+
+
+MARKS = (
+    ("psi", "pressure", 1.0), ("psi", "pressure", 0.5), ("bar", "pressure", 0.05),
+    ("mm", "length", 1.0), ("mm", "length", 0.5), ("mm", "length", 5.0), ("in", "length", 0.05),
+    ("kg", "mass", 0.1), ("kg", "mass", 1.0), ("lb", "mass", 1.0), ("N", "force", 5.0),
+    ("N·m", "torque", 0.1), ("N/mm", "rate", 1.0), ("lb/in", "rate", 5.0), ("°", "angle", 0.1),
+    ("%", "ratio", 1.0), ("km/h", "speed", 0.1), ("mph", "speed", 0.5),
+    ("°C", "temperature", 1.0), ("cm", "length", 0.5),
+)  # fmt: skip
+"""Unit and step of every tool that a setting or a reading is shown with."""
+SYSTEMS: tuple[units.System, ...] = ("trade", "metric", "imperial")
+
+
+@given(
+    tool=st.sampled_from(MARKS),
+    system=st.sampled_from(SYSTEMS),
+    number=st.floats(0.0, 900.0),
+)
+def test_what_is_shown_reads_back_within_half_a_mark(
+    tool: tuple[str, str, float], system: units.System, number: float
+) -> None:
+    display, dimension, step = tool
+    value = parse(f"{number!r} {display}", dimension).value
+    shown = show(value, display, step, system)
+    unit, mark = units.in_system(display, step, system)
+    zero, one = (parse(f"{end} {unit}", dimension).value for end in (0, 1))
+    half = 0.5 * mark * (one - zero)
+    assert abs(parse(shown, dimension).value - value) <= half * (1 + 1e-6) + 1e-9
+
+
+def test_every_unit_that_anything_is_shown_in_is_walked() -> None:
+    pattern = re.compile(r'"(psi|bar|kPa|mm|in|cm|kg|lb|N|N·m|N/mm|lb/in|°|%|km/h|mph|°C)", ?\d')
+    source = Path(units.__file__).parents[1]
+    used = {
+        unit for path in source.rglob("*.py") for unit in pattern.findall(path.read_text("utf-8"))
+    }
+    assert used <= {unit for unit, _, _ in MARKS}
+
+
+DIMENSION = {
+    "mm": "length", "cm": "length", "m": "length", "kg": "mass", "N": "force", "N·m": "torque",
+    "kN": "force", "N/mm": "rate", "bar": "pressure", "kPa": "pressure", "°C": "temperature",
+    "km/h": "speed", "psi": "pressure", "lb": "mass", "lbf": "force", "lb/in": "rate",
+    "mph": "speed", "in·lbf": "torque", "°F": "temperature", "N/m": "rate", "kN/m": "rate",
+    "N.m": "torque", "degC": "temperature",
+}  # fmt: skip
+
+
+@given(
+    unit=st.sampled_from(sorted(DIMENSION)),
+    tenths=st.integers(0, 30000),
+    tens=st.booleans(),
+    system=st.sampled_from(SYSTEMS),
+)
+def test_a_figure_told_in_another_system_is_the_same_figure(
+    unit: str, tenths: int, tens: bool, system: units.System
+) -> None:
+    number = f"{tenths / 10:.1f}" if tens else str(tenths // 10)
+    said = told(f"between {number} and {number} {unit}, at {number} {unit}.", system)
+    figure = said.rpartition(" at ")[2].rstrip(".")
+    dimension = DIMENSION[unit]
+    one = abs(parse(f"1 {unit}", dimension).value - parse(f"0 {unit}", dimension).value)
+    near = 0.5 * one * (0.1 if tens else 1.0) * 1.0001
+    assert abs(parse(figure, dimension).value - parse(f"{number} {unit}", dimension).value) <= near
+    assert told(said, system) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "imperial"),
+    [
+        ("2 to 4 mm", "0.08 to 0.16 in"),
+        ("between 2 and 4 mm", "between 0.08 and 0.16 in"),
+        ("20 (14 to 27) mm", "0.79 (0.55 to 1.06) in"),
+        ("an inseam of 890 mm ± 6", "an inseam of 35.04 in ± 0.24"),
+        ("84 ± 1 kg", "185 ± 2 lb"),
+        ("Bar rise by -5 mm", "Bar rise by -0.20 in"),
+        ("Bar rise by −5 mm", "Bar rise by −0.20 in"),
+        ("at most 5 bar", "at most 72.5 psi"),
+        ("max 8 N·m", "max 70.8 in·lbf"),
+        ("40 N·m", "354 in·lbf"),
+        ("240 m up, 26 °C", "787 ft up, 79 °F"),
+        ("4 K colder", "7 °F colder"),
+        ("0 mm", "0 in"),
+        ("100 to 110 kg: 97 psi", "220 to 243 lb: 97 psi"),
+        ("torque wrench, 4 mm hex", "torque wrench, 4 mm hex"),
+        ("2 mm or 3 mm hex", "2 mm or 3 mm hex"),
+        ("a 203 mm rotor, 1.8 mm thick", "a 203 mm rotor, 0.071 in thick"),
+        ("a bar of 31.8 mm", "a bar of 31.8 mm"),
+        (
+            "61-622, 29x2.4, M5, ISO 4210-2, 16 CFR 1512",
+            "61-622, 29x2.4, M5, ISO 4210-2, 16 CFR 1512",
+        ),
+        ("32-51; 42 mm on the level", "32-51; 1.65 in on the level"),
+        ('write it like "20 mm"', 'write it like "20 mm"'),
+        ("bike.cockpit.bar_rise=30 mm", "bike.cockpit.bar_rise=30 mm"),
+        ("2 min, 5 minutes, 3 mm² and 5 m²", "2 min, 5 minutes, 3 mm² and 5 m²"),
+        ("at 20 N/mm, 3 m/s, 20 km/h", "at 114 lb/in, 10 ft/s, 12.4 mph"),
+    ],
+)
+def test_sentences_in_imperial_units(text: str, imperial: str) -> None:
+    assert told(text, "imperial") == imperial
+    assert told(text, "trade") == text
+
+
+def test_a_page_keeps_what_is_sent_and_turns_what_is_read() -> None:
+    html = (
+        '<p title="5 mm">cut 5 mm</p><input value="30 mm"><textarea>5 mm</textarea>'
+        '<span class="figure">6<small>N·m</small></span><b>5–6 <small>N·m</small></b>'
+    )
+    assert page(html, "imperial") == (
+        '<p title="5 mm">cut 0.20 in</p><input value="30 mm"><textarea>5 mm</textarea>'
+        '<span class="figure">53.1<small>in·lbf</small></span>'
+        "<b>44.3–53.1 <small>in·lbf</small></b>"
+    )
+    assert page(html, "trade") == html

@@ -258,5 +258,5 @@ def test_the_window_is_plain_data():
         "least": 5.0,
         "most": 6.0,
         "begins": False,
-        "said": "stem: 5 to 6 N·m; 5.3 to 5.6, 6 % off for the tool, is ours",
+        "said": "stem: 5 to 6 N·m; 5.3 to 5.6 N·m, 6 % off for the tool, is ours",
     }

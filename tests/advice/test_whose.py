@@ -16,13 +16,13 @@ STEM = Figure("the stem", "range", 5.0, 7.0)
 def test_a_maximum_is_its_makers_and_what_is_left_for_the_tool_is_ours() -> None:
     found, _ = window("faceplate", [BAR])
     assert (found.high, found.most, found.least) == (4.7, 5.0, None)
-    assert found.said == "the bar: max 5 N·m; 4.7, 6 % less for the tool, is ours"
+    assert found.said == "the bar: max 5 N·m; 4.7 N·m, 6 % less for the tool, is ours"
 
 
 def test_a_range_is_its_makers_and_the_narrower_one_is_ours() -> None:
     found, _ = window("faceplate", [STEM])
     assert (found.least, found.most) == (5.0, 7.0)
-    assert found.said == "the stem: 5 to 7 N·m; 5.3 to 6.5, 6 % off for the tool, is ours"
+    assert found.said == "the stem: 5 to 7 N·m; 5.3 to 6.5 N·m, 6 % off for the tool, is ours"
 
 
 def test_a_target_is_set_as_its_maker_says_and_nothing_is_ours() -> None:

@@ -51,6 +51,7 @@ def test_all_that_is_missing_is_told_at_once(shop: Shop) -> None:
         ("6 N.m", "allowed: .* to 4.7 N·m.*: stop: loosen it and look at both parts"),
         ("2 N.m", "set the tool to 4.7 N·m and tighten again"),
         (0.0, "give what the tool was set to"),
+        ("4,700 N.m", "write 4700 or 4.700"),
         ("4.7", "add the unit"),
         ("4.7 mm", "use one of"),
         (float("nan"), "give a finite number"),

@@ -78,7 +78,7 @@ class Figure:
             return f"{self.high:g} N·m"
         if self.low is None:
             return f"max {self.high:g} N·m"
-        return f"{self.low:g} to {self.high:g} N·m"
+        return f"{_span(self.low, self.high)} N·m"
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,8 +282,8 @@ def window(
     >>> found, findings = window("faceplate", [bar, stem])
     >>> found.set, findings[0].code
     (4.7, 'torque-tool-empties-overlap')
-    >>> window("grips", [Figure("the grips", "max", None, 5.0)], begin=0.5)[0].said
-    'the grips: max 5 N·m; begin at 2.3, stop at what holds; 4.7, 6 % less for the tool, is ours'
+    >>> window("grips", [Figure("grips", "max", None, 5.0)], begin=0.5)[0].said
+    'grips: max 5 N·m; begin at 2.3 N·m, stop at what holds; 4.7 N·m, 6 % less for the tool, is ours'
     """
     whose = " and ".join(dict.fromkeys(figure.whose for figure in figures))
     lows = [figure.low for figure in figures if figure.low is not None]
@@ -339,13 +339,13 @@ def _said(found: TorqueWindow, tool: Tool) -> str:
     """Whose figure a window is, where to begin, and what of it is ours for the tool."""
     said = [_owned(found.whose, found.basis, found.kind, found.least, found.most)]
     if found.begins:
-        said.append(f"begin at {found.set:g}, stop at what holds")
+        said.append(f"begin at {found.set:g} N·m, stop at what holds")
     lower = found.high is not None and found.most is not None and found.high < found.most - 1e-9
     share = f"{tool.spread * 100:g} %"
     if lower and found.low is None:
-        said.append(f"{found.high:g}, {share} less for the tool, is ours")
+        said.append(f"{found.high:g} N·m, {share} less for the tool, is ours")
     elif lower:
-        said.append(f"{_span(found.low, found.high)}, {share} off for the tool, is ours")
+        said.append(f"{_span(found.low, found.high)} N·m, {share} off for the tool, is ours")
     return "; ".join(said)
 
 

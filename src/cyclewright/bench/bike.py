@@ -39,6 +39,7 @@ from cyclewright.errors import (
 )
 from cyclewright.setting import Setting
 from cyclewright.units import System, in_system
+from cyclewright.units.told import page as turned
 from cyclewright.workshop import advising, as_set, changing, choices, paper, release, sheets
 from cyclewright.workshop.answers import per_second
 from cyclewright.workshop.readings import append_settings
@@ -202,7 +203,7 @@ def _page(
 def drawing(request: Request, bike: int) -> Response:
     """The drawing as a part of the bike page."""
     try:
-        return HTMLResponse(_drawn(request, bike, style=False))
+        return HTMLResponse(turned(_drawn(request, bike, style=False), system_of(request)))
     except (InputError, NotConverged) as error:
         said = {"problems": error.problems}
         return HTMLResponse(html(request, "part/no_drawing.html", said))
@@ -211,7 +212,7 @@ def drawing(request: Request, bike: int) -> Response:
 @router.get("/bikes/{bike}/drawing.svg")
 def drawing_file(request: Request, bike: int) -> Response:
     """The drawing as a file of its own."""
-    body = _drawn(request, bike, style=True)
+    body = turned(_drawn(request, bike, style=True), system_of(request))
     headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'"}
     return Response(body, 200, headers, "image/svg+xml")
 

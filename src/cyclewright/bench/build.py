@@ -169,7 +169,7 @@ def record(request: Request, bike: int, step: str, form: Form) -> Response:
         else:
             if act == "done":
                 unit = _unit(shop, bike, step, system_of(request)) if "value" in given else ""
-                extra = _evidence(given, _photo(form), unit)
+                extra = _evidence(given, _photo(form), unit, system_of(request))
             else:
                 words = ": ".join(given[key] for key in ("reason", "note") if key in given)
                 if not words:
@@ -368,11 +368,13 @@ def _unit(shop: Shop, bike: int, name: str, system: System) -> str:
     return start.partition(" ")[2] or step.record.unit
 
 
-def _evidence(given: dict[str, str], photo: bytes | None, unit: str) -> dict[str, Any]:
-    """Evidence as the use case takes it: units added to bare numbers."""
+def _evidence(
+    given: dict[str, str], photo: bytes | None, unit: str, system: System
+) -> dict[str, Any]:
+    """Evidence as the use case takes it: units that the page shows added to bare numbers."""
     found: dict[str, Any] = {}
     if "torque" in given:
-        found["torque"] = amount(given["torque"], "N.m")
+        found["torque"] = amount(given["torque"], in_system("N·m", 0.1, system)[0])
     found |= {key: given[key] for key in ("value", "word", "at") if key in given}
     if unit:
         found["value"] = amount(given["value"], unit)

@@ -26,6 +26,7 @@ from cyclewright.errors import (
     Problem,
     Refusal,
 )
+from cyclewright.units import told as turned
 from cyclewright.workshop import undo
 
 if TYPE_CHECKING:
@@ -168,10 +169,12 @@ def html(request: Request, template: str, context: Mapping[str, Any]) -> str:
         "system": system,
         "shown": partial(views.shown, system=system),
         "in_unit": partial(views.in_unit, system=system),
+        "turned": partial(turned.told, system=system),
         "phone": session_of(request).device is not None,
         "undo_of": partial(undo.newest, shop_of(request), by=person_of(request)),
     }
-    return bench_of(request).templates.get_template(template).render({**shared, **context})
+    made = bench_of(request).templates.get_template(template).render({**shared, **context})
+    return turned.page(made, system)
 
 
 def go(request: Request, path: str, told: Mapping[str, Any] | None = None) -> Response:

@@ -8,6 +8,8 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from contextvars import ContextVar
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
@@ -17,6 +19,7 @@ from typer.core import TyperArgument, TyperCommand, TyperGroup
 from cyclewright.errors import CyclewrightError, InputError, Problem
 from cyclewright.setting import Finding, Question
 from cyclewright.units import System
+from cyclewright.units.told import told
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -195,11 +198,29 @@ Brief = Annotated[bool, typer.Option("--brief", help="One line for each finding 
 SEVERITY = {"stop": "STOP", "warn": "check", "note": "note"}
 
 
+_SHOWN: ContextVar[System] = ContextVar("shown", default="trade")
+
+
 def system(name: str) -> System:
-    """The system of units to show, or an error naming the three."""
+    """The system of units to show, or an error naming the three; all that is said is in it."""
     if name not in ("trade", "metric", "imperial"):
         raise InputError(Problem("units", "--units", "use trade, metric or imperial", value=name))
-    return cast(System, name)
+    _SHOWN.set(cast(System, name))
+    return _SHOWN.get()
+
+
+def units_shown() -> System:
+    """The system of units that this command was asked for."""
+    return _SHOWN.get()
+
+
+def shown_anew() -> None:
+    """Back to the units of the trade, before a command has said which it wants."""
+    _SHOWN.set("trade")
+
+
+def _told(text: str) -> str:
+    return told(text, _SHOWN.get())
 
 
 def open_shop(data: Path | None, pin: bool = False, second: bool = False) -> Shop:
@@ -329,12 +350,12 @@ def print_json(data: object) -> None:
 
 def say(text: str = "") -> None:
     """One line of human output."""
-    sys.stdout.write(text + "\n")
+    sys.stdout.write(_told(text) + "\n")
 
 
 def say_wrapped(text: str, head: str = "") -> None:
     """A sentence after its head, hanging, as wide as the screen; whole when nobody looks."""
-    width = _width()
+    width, text = _width(), _told(text)
     if width is not None:
         text = textwrap.fill(
             text,
@@ -361,7 +382,16 @@ def table(*columns: str | tuple[str, Literal["left", "right"]]) -> Table:
     from rich.box import SIMPLE_HEAD
     from rich.table import Table as RichTable
 
-    made = RichTable(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), header_style="bold")
+    class Told(RichTable):
+        """A table whose cells are told in the units asked for."""
+
+        def add_row(self, *cells: Any, **more: Any) -> None:
+            """One row."""
+            super().add_row(
+                *(_told(cell) if isinstance(cell, str) else cell for cell in cells), **more
+            )
+
+    made = Told(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), header_style="bold")
     for column in columns:
         name, justify = column if isinstance(column, tuple) else (column, "left")
         made.add_column(name, justify=cast(Any, justify), overflow="fold")
@@ -395,11 +425,20 @@ def print_findings(
             say_wrapped(question.ask, f"  {question.field}: ")
 
 
-def fail(error: CyclewrightError, as_json: bool) -> int:
-    """Tell an error on standard error, one line a problem; gives the exit code."""
+def fail(error: CyclewrightError, as_json: bool, words: Sequence[str] = ()) -> int:
+    """Tell an error on standard error, one line a problem; gives the exit code.
+
+    A value that stands in the `words` of the command is told as it was typed.
+    """
+    given = " ".join(words)
     if as_json:
         sys.stderr.write(json.dumps(error.to_json(), ensure_ascii=False) + "\n")
     else:
         for problem in error.problems:
-            sys.stderr.write(problem.line() + "\n")
+            value, allowed = (
+                text if text is None or text in given else _told(text)
+                for text in (problem.value, problem.allowed)
+            )
+            said = replace(problem, do=_told(problem.do), value=value, allowed=allowed)
+            sys.stderr.write(said.line() + "\n")
     return error.exit_code

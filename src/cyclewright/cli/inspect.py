@@ -223,12 +223,12 @@ def show_tools(
         say("No torque tool is kept: `cyclewright tools keep NAME LOW HIGH` adds one.")
         return
     made = table(
-        ("No.", "right"), "Tool", ("Range, N·m", "right"), ("Mark", "right"), ("Class", "right"),
+        ("No.", "right"), "Tool", ("Range", "right"), ("Mark", "right"), ("Class", "right"),
         "Calibration",
     )  # fmt: skip
     for row in rows:
         made.add_row(
-            str(row.id), row.name, f"{row.low:g} to {row.high:g}", f"{row.mark:g}",
+            str(row.id), row.name, f"{row.low:g} to {row.high:g} N·m", f"{row.mark:g} N·m",
             f"±{row.tolerance * 100:g} %", _calibration(row),
         )  # fmt: skip
     print_table(made)

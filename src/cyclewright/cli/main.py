@@ -15,7 +15,7 @@ from typer.core import TyperGroup
 from typer.exceptions import TyperException
 
 from cyclewright import __version__
-from cyclewright.cli.common import fail
+from cyclewright.cli.common import fail, shown_anew
 from cyclewright.errors import CyclewrightError, InputError, Integrity, Problem
 
 # Models of ours need no plug-ins, and looking for some reads every package's entry points.
@@ -119,13 +119,14 @@ def run(arguments: Sequence[str]) -> int:
     # A leading blank keeps "-5 mm" a value; what reads it ignores the blank.
     listed = [f" {word}" if _NEGATIVE.match(word) else word for word in arguments]
     as_json = "--json" in listed
+    shown_anew()
     try:
         command = program(listed[0] if listed and listed[0] in COMMANDS else "")
         result = command(args=listed, prog_name="cyclewright", standalone_mode=False)
     except CyclewrightError as error:
-        return fail(error, as_json)
+        return fail(error, as_json, listed)
     except TyperException as error:
-        return fail(_usage(error), as_json)
+        return fail(_usage(error), as_json, listed)
     except (typer.Abort, KeyboardInterrupt):
         sys.stderr.write("stopped\n")
         return 130
@@ -133,9 +134,9 @@ def run(arguments: Sequence[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        return fail(_disk(error), as_json)
+        return fail(_disk(error), as_json, listed)
     except Exception as error:
-        return fail(_fault(error), as_json)
+        return fail(_fault(error), as_json, listed)
     return result if isinstance(result, int) else 0
 
 

@@ -21,6 +21,7 @@ from cyclewright.cli.common import (
     system,
 )
 from cyclewright.errors import InputError, Problem
+from cyclewright.units.told import page
 
 Out = Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Where to write it.")]
 
@@ -69,7 +70,7 @@ def draw(
     from cyclewright.workshop import paper
     from cyclewright.workshop.sheets import changed
 
-    system(units)
+    shown = system(units)
     layers = paper.layers(show or ())
     if len(what) == 1 and what[0].isdigit():
         with open_shop(data) as shop:
@@ -90,6 +91,7 @@ def draw(
             show=layers,
             style=True,
         )
+    svg = page(svg, shown)
     if json:
         print_json({"svg": svg, "path": None if out is None else str(out)})
     _deliver(svg.encode("utf-8"), out, quiet=json)

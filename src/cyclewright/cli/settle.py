@@ -30,6 +30,7 @@ from cyclewright.cli.common import (
     sheets_of,
     system,
     table,
+    units_shown,
 )
 from cyclewright.errors import InputError, Problem
 
@@ -216,7 +217,7 @@ def plan(
     if brief:
         _print_brief(made)
     else:
-        beside = figures(made, known)
+        beside = figures(made, known, units_shown())
         _print_steps(made, beside) if steps else _print_cards(made, beside)
     print_findings(heavy, made.questions)
 
@@ -385,7 +386,7 @@ def _details(step: PlannedStep, beside: Figures) -> list[str]:
     """Tool, torque and compound in a line, and below it the figures of the step."""
     from cyclewright.workshop.figures import torque_words
 
-    parts = (step.tool, torque_words(step.torque), step.compound)
+    parts = (step.tool, torque_words(step.torque, units_shown()), step.compound)
     lines = (" · ".join(part for part in parts if part), *beside.get(step.id, ()))
     return [line for line in lines if line]
 

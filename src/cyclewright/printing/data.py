@@ -211,6 +211,7 @@ class WallPlan:
     questions: tuple[tuple[str, str], ...] = ()
     """What to look up and why, by question."""
     date: str = ""
+    system: System = "trade"
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +221,7 @@ class TorqueCard:
     bike: BikeFace
     torques: tuple[TorqueLine, ...]
     date: str = ""
+    system: System = "trade"
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
+from cyclewright import units
 from cyclewright.printing.data import (
     HOW_WORDS,
     BikeFace,
@@ -65,6 +66,7 @@ def hand_over(data: HandOver) -> bytes:
             "left": left,
             "right": right,
             "torques": [_torque(item) for item in data.torques],
+            "torque_unit": _torque_unit(data.system),
             "work": [asdict(item) for item in data.work],
             "explained": list(data.explained),
             "handed_over": list(data.handed_over),
@@ -92,6 +94,7 @@ def plan(data: WallPlan) -> bytes:
             "minutes": _minutes(sum(card.minutes for card in data.cards)),
             "cards": [{**asdict(card), "minutes": _minutes(card.minutes)} for card in data.cards],
             "questions": [list(pair) for pair in data.questions],
+            "torque_unit": _torque_unit(data.system),
         },
     )
 
@@ -107,6 +110,7 @@ def torque_card(data: TorqueCard) -> bytes:
             "bike": _bike(data.bike),
             "date": data.date,
             "groups": [{"tool": tool, "lines": lines} for tool, lines in tools.items()],
+            "torque_unit": _torque_unit(data.system),
         },
     )
 
@@ -448,6 +452,10 @@ def bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
         "done": at(done),
         "walls": walls,
     }
+
+
+def _torque_unit(system: System) -> str:
+    return units.in_system("N·m", 0.1, system)[0]
 
 
 def _torque(line: TorqueLine) -> dict[str, Any]:

@@ -21,33 +21,33 @@ Within = tuple[float, float]
 """Least and most that a number may be shown as, in SI."""
 NO_LIMIT: Within = (-math.inf, math.inf)
 
-_PSI = 6894.757293168361
-_LB = 0.45359237
-_LBF = 4.4482216152605
-_INCH = 0.0254
+PSI = 6894.757293168361
+LB = 0.45359237
+LBF = 4.4482216152605
+INCH = 0.0254
 
 # dimension: (SI unit as printed, unit to suggest, {spelling: factor to SI})
-_LENGTH = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "km": 1e3, "in": _INCH, "inch": _INCH, "ft": 0.3048}
+_LENGTH = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "km": 1e3, "in": INCH, "inch": INCH, "ft": 0.3048}
 _ANGLE = {"deg": math.pi / 180, "°": math.pi / 180, "rad": 1.0}
 _TORQUE = {
     "N.m": 1.0,
     "Nm": 1.0,
     "N·m": 1.0,
-    "in.lbf": _INCH * _LBF,
-    "ft.lbf": 0.3048 * _LBF,
+    "in.lbf": INCH * LBF,
+    "ft.lbf": 0.3048 * LBF,
 }
-_RATE = {"N/m": 1.0, "kN/m": 1e3, "N/mm": 1e3, "lb/in": _LBF / _INCH, "lbf/in": _LBF / _INCH}
+_RATE = {"N/m": 1.0, "kN/m": 1e3, "N/mm": 1e3, "lb/in": LBF / INCH, "lbf/in": LBF / INCH}
 DIMENSIONS: dict[str, tuple[str, str, dict[str, float]]] = {
     "length": ("m", "mm", _LENGTH),
     "area": ("m²", "mm^2", {"mm2": 1e-6, "cm2": 1e-4, "m2": 1.0}),
     "volume": ("m³", "cm^3", {"mm3": 1e-9, "cm3": 1e-6, "ml": 1e-6, "l": 1e-3, "m3": 1.0}),
-    "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": _LB, "lbs": _LB, "st": 14 * _LB}),
-    "force": ("N", "N", {"N": 1.0, "kN": 1e3, "MN": 1e6, "lbf": _LBF}),
+    "mass": ("kg", "kg", {"kg": 1.0, "g": 1e-3, "lb": LB, "lbs": LB, "st": 14 * LB}),
+    "force": ("N", "N", {"N": 1.0, "kN": 1e3, "MN": 1e6, "lbf": LBF}),
     "torque": ("N·m", "N.m", _TORQUE),
     "pressure": (
         "Pa",
         "psi",
-        {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9, "bar": 1e5, "psi": _PSI},
+        {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "GPa": 1e9, "bar": 1e5, "psi": PSI},
     ),
     "angle": ("rad", "deg", _ANGLE),
     "temperature": (
@@ -164,7 +164,7 @@ def tyre_size(text: str, field: str = "tyre.size") -> tuple[float, float]:
     if match := re.fullmatch(r"(\d{2,3}(?:\.\d)?)-(\d{3})", written):
         width, bead = float(match[1]) / 1000, float(match[2]) / 1000
     elif match := re.fullmatch(r"(29|28|27\.5|650b|26)(?:in)?x(\d(?:\.\d{1,3})?)(?:in)?", written):
-        width = float(match[2]) * _INCH
+        width = float(match[2]) * INCH
         bead = {"29": 0.622, "28": 0.622, "27.5": 0.584, "650b": 0.584, "26": 0.559}[match[1]]
     elif re.fullmatch(r"(12|14|16|18|20|24)(?:in)?x.*", written):
         raise _problem("tyre-size", field, str(text), CHILDRENS, "")
@@ -191,6 +191,8 @@ def convert(value: float, display: str) -> float:
     """An SI value in the unit named by `display` (`psi`, `mm`, `°`, `%`, `clicks`, …)."""
     if display in ("°C", "degC"):
         return value - 273.15
+    if display == "°F":
+        return (value - 273.15) * 1.8 + 32
     return value / _DISPLAY.get(display, 1.0)
 
 
@@ -239,18 +241,20 @@ def show_interval(
 
 
 _DISPLAY = {
-    "psi": _PSI,
+    "psi": PSI,
     "bar": 1e5,
     "kPa": 1e3,
     "mm": 1e-3,
     "cm": 1e-2,
-    "in": _INCH,
+    "in": INCH,
     "kg": 1.0,
-    "lb": _LB,
+    "lb": LB,
     "N": 1.0,
+    "lbf": LBF,
     "N·m": 1.0,
+    "in·lbf": INCH * LBF,
     "N/mm": 1e3,
-    "lb/in": _LBF / _INCH,
+    "lb/in": LBF / INCH,
     "°": math.pi / 180,
     "%": 1e-2,
     "min": 60.0,
@@ -262,7 +266,10 @@ _IMPERIAL = {
     "bar": ("psi", 1.0),
     "mm": ("in", 0.05),
     "kg": ("lb", 1.0),
+    "N": ("lbf", 1.0),
+    "N·m": ("in·lbf", 1.0),
     "N/mm": ("lb/in", 5.0),
+    "°C": ("°F", 1.0),
     "km/h": ("mph", 0.5),
 }
 _FINE_INCH = 0.02

@@ -163,6 +163,7 @@ def _torque(step: Step, given: Given, worth: Worth) -> dict[str, Any]:
         value, text = float(window["set"]), f"{window['set']:g} N·m, tool at its setting"
     else:
         value, text = _number(given.torque, "torque", field, "N·m")
+        value = _at_a_mark(value, window, text)
     if value <= 0:
         raise RangeError(Problem("torque-outside", field, "give what the tool was set to", text))
     if step.torque is None and "torque" not in step.evidence:
@@ -185,6 +186,24 @@ def _torque(step: Step, given: Given, worth: Worth) -> dict[str, Any]:
     if (span := worth.span(step)) is not None and (slip := _slip(span, window, value)):
         raise RangeError(Problem("torque-outside", field, slip, text, "N·m"))
     return {"value": value, "unit": "N·m", "text": text}
+
+
+def _at_a_mark(value: float, window: Mapping[str, Any], text: str) -> float:
+    """An end of a window [N·m] for a torque in inch or foot pounds that is its nearest mark.
+
+    A wrench may have whole marks only, so one of these is near enough to a single figure. The
+    ends of a range hold to the last digit that is told: a tenth, from 20 N·m a whole one.
+    """
+    unit = units.unit_written(text, "torque")
+    if isinstance(text, str) and ("lb" in unit.lower() or "pound" in unit.lower()):
+        one = units.parse("1 in.lbf", "torque").value
+        low, high = window.get("low"), window.get("high")
+        single = low is not None and low == high
+        for end in (float(end) for end in (low, high) if end is not None):
+            mark = one if single or end >= 20 else 0.1 * one
+            if abs(value - end) <= 0.5 * mark + 1e-9:
+                return end
+    return value
 
 
 def _slip(span: Span, window: Mapping[str, Any], value: float) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from cyclewright.units import System
+from cyclewright.units.told import told
 
 if TYPE_CHECKING:
     from cyclewright.advice.torque import TorqueWindow
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
 NONE = "no figure advised: the maker's paper or the mark on the part says it"
 
 
-def figures(made: Plan, known: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+def figures(
+    made: Plan, known: Mapping[str, str], shown: System = "trade"
+) -> dict[str, tuple[str, ...]]:
     """What each step of a plan is set to or may read, by its id; none for a step without a figure.
 
     `known` are advised settings and limits by name, as a person reads them; empty while nobody
@@ -27,7 +30,8 @@ def figures(made: Plan, known: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for step in made.steps:
         wanted = () if step.record is None else _wanted(step.record, known)
-        if lines := (*wanted, *(bolt_words(bolt) for bolt in step.bolts)):
+        bolts = (bolt_words(bolt, shown) for bolt in step.bolts)
+        if lines := (*(told(line, shown) for line in wanted), *bolts):
             found[step.id] = lines
     return found
 
@@ -47,13 +51,13 @@ def advised_for(shop: Shop, bike: int, system: System = "trade") -> dict[str, st
     return _texts(lambda: advising.advise_bike(shop, bike), sheets, system)
 
 
-def bolt_words(bolt: Bolt) -> str:
+def bolt_words(bolt: Bolt, shown: System = "trade") -> str:
     """One bolt of a round: what is done, to what, at which figure, and with which tool."""
-    parts = (torque_words(bolt.torque).removeprefix("set "), bolt.tool, bolt.hand)
+    parts = (torque_words(bolt.torque, shown).removeprefix("set "), bolt.tool, bolt.hand)
     return f"{bolt.verb} {bolt.label}: {', '.join(part for part in parts if part)}"
 
 
-def torque_words(window: TorqueWindow | None) -> str:
+def torque_words(window: TorqueWindow | None, shown: System = "trade") -> str:
     """A torque as it is set, whose figure it is, and between what."""
     if window is None:
         return ""
@@ -64,14 +68,16 @@ def torque_words(window: TorqueWindow | None) -> str:
         one = window.low == window.high
         span = f"{window.high:g}" if one else f"{window.low:g} to {window.high:g}"
     if window.set is None:
-        return f"{span} N·m ({window.whose}), {window.unreached}"
-    said = (window.said, window.wrench)
-    return f"set {window.set:g} N·m ({'; '.join(part for part in said if part)})"
+        return told(f"{span} N·m ({window.whose}), {window.unreached}", shown)
+    whose = window.said.removesuffix(f": {window.set:g} N·m")
+    said = "; ".join(part for part in (whose, window.wrench) if part)
+    return told(f"set {window.set:g} N·m ({said})", shown)
 
 
 def _texts(advise: Callable[[], AdviceAnswer], sheets: Sheets, system: System) -> dict[str, str]:
     from cyclewright.errors import InputError
-    from cyclewright.workshop.bounds import bounds, told
+    from cyclewright.workshop.bounds import bounds
+    from cyclewright.workshop.bounds import told as limit_told
 
     try:
         settings = advise().settings
@@ -79,7 +85,7 @@ def _texts(advise: Callable[[], AdviceAnswer], sheets: Sheets, system: System) -
         return {}
     limits = bounds(sheets)
     seating = {f"{end}_tyre_seating": limits[f"{end}_tyre_seating"][0] for end in ("front", "rear")}
-    found = {name: told(limit, "psi", 0.5) for name, limit in seating.items()}
+    found = {name: limit_told(limit, "psi", 0.5) for name, limit in seating.items()}
     return found | {item.name: item.show(system) for item in settings if item.value is not None}
 
 

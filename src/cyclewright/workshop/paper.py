@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright.errors import InputError, Problem, input_error
 from cyclewright.units import System
+from cyclewright.units.told import throughout
 from cyclewright.workshop import as_set, printed
 from cyclewright.workshop.printed import Printed
 
@@ -163,7 +164,7 @@ def print_document(shop: Shop, what: str, bike: int, system: System = "trade") -
 
 def contents(shop: Shop, what: str, bike: int, system: System = "trade") -> Paper:
     """What one document of a bike says, before it is set in type."""
-    return DOCUMENTS[what](Printed(shop, bike, system))
+    return throughout(DOCUMENTS[what](Printed(shop, bike, system)), system)
 
 
 def _hand_over(bike: Printed) -> HandOver:
@@ -200,13 +201,13 @@ def _plan(bike: Printed) -> WallPlan:
     from cyclewright.printing.data import PlanCard, WallPlan
     from cyclewright.workshop.figures import advised_for, figures
 
-    beside = figures(bike.plan, advised_for(bike.shop, bike.number, bike.system))
+    beside = figures(bike.plan, advised_for(bike.shop, bike.number, bike.system), bike.system)
     cards = tuple(
         PlanCard(
             card.stage,
             printed.capital(card.station),
             tuple(
-                _plan_line(step, bike.state.step(step.id), beside.get(step.id, ()))
+                _plan_line(step, bike.state.step(step.id), beside.get(step.id, ()), bike.system)
                 for steps in card.lines
                 for step in steps
             ),
@@ -216,10 +217,12 @@ def _plan(bike: Printed) -> WallPlan:
     questions = tuple((item.ask, item.why) for item in bike.plan.questions)
     planned = bike.state.plan
     date = "" if planned is None else printed.day(planned.at)
-    return WallPlan(bike.face(), bike.rider, cards, questions, date)
+    return WallPlan(bike.face(), bike.rider, cards, questions, date, bike.system)
 
 
-def _plan_line(step: PlannedStep, held: StepState, figures: tuple[str, ...]) -> PlanLine:
+def _plan_line(
+    step: PlannedStep, held: StepState, figures: tuple[str, ...], system: System
+) -> PlanLine:
     from cyclewright.printing.data import PlanLine
 
     done = held.status == "done"
@@ -227,7 +230,7 @@ def _plan_line(step: PlannedStep, held: StepState, figures: tuple[str, ...]) -> 
         id=step.id,
         do=step.do,
         tool=step.tool,
-        torque=printed.wall_torque(step.torque),
+        torque=printed.wall_torque(step.torque, system),
         whose="" if step.torque is None else printed.whose(step.torque),
         compound=step.compound,
         cautions=tuple(printed.caution(item.kind, item.text) for item in step.cautions),
@@ -243,7 +246,7 @@ def _plan_line(step: PlannedStep, held: StepState, figures: tuple[str, ...]) -> 
 def _torque_card(bike: Printed) -> TorqueCard:
     from cyclewright.printing.data import TorqueCard
 
-    return TorqueCard(bike.face(), tuple(printed.torques(bike)), bike.date)
+    return TorqueCard(bike.face(), tuple(printed.torques(bike)), bike.date, bike.system)
 
 
 def _setting_card(bike: Printed) -> SettingCard:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cyclewright import units
 from cyclewright.units import System
+from cyclewright.units.told import unit_apart
 from cyclewright.workshop import as_set
 
 if TYPE_CHECKING:
@@ -292,9 +293,11 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
     window = bolt.torque
     return TorqueLine(
         joint=capital(bolt.label),
-        window="" if window is None else _window(window),
+        window="" if window is None else _window(window, bike.system),
         whose=_word_on(bolt, bike) if window is None else whose(window),
-        set="" if window is None or bolt.verb == "leave" else newton_metres(window.set),
+        set=""
+        if window is None or bolt.verb == "leave"
+        else torque_number(window.set, bike.system),
         recorded=_recorded(bolt, bike),
         waits=_waits(bolt, bike),
         tool=bolt.tool.removeprefix("torque wrench, "),
@@ -344,7 +347,7 @@ def _recorded(bolt: Bolt, bike: Printed) -> str:
         if "torque" in shown.evidence and bolt.joint in planned[shown.id].joints
     ]
     if torques:
-        return newton_metres(max(torques)[1])
+        return torque_number(max(torques)[1], bike.system)
     rounds = [s for s in done if any(b.joint == bolt.joint for b in planned[s.id].bolts)]
     if not rounds:
         return ""
@@ -385,8 +388,8 @@ def _waits(bolt: Bolt, bike: Printed) -> str:
     return next((words(status) for status in _STUCK if status in statuses), "open")
 
 
-def _window(window: TorqueWindow) -> str:
-    low, high = newton_metres(window.low), newton_metres(window.high)
+def _window(window: TorqueWindow, system: System) -> str:
+    low, high = (torque_number(end, system) for end in (window.low, window.high))
     if not high:
         return "none" if not low else f"min {low}"
     if not low:
@@ -394,16 +397,16 @@ def _window(window: TorqueWindow) -> str:
     return high if low == high else f"{low} to {high}"
 
 
-def wall_torque(window: TorqueWindow | None) -> str:
+def wall_torque(window: TorqueWindow | None, system: System = "trade") -> str:
     """The setting of a step on the wall plan, or the makers' figure where no tool reaches it."""
     if window is None or (window.set is None and not window.unreached):
         return ""
-    return _window(window) if window.set is None else newton_metres(window.set)
+    return _window(window, system) if window.set is None else torque_number(window.set, system)
 
 
-def newton_metres(torque: float | None) -> str:
-    """A torque as the tool shows it, without its unit; empty for none."""
-    return "" if torque is None else f"{torque:.1f}"
+def torque_number(torque: float | None, system: System = "trade") -> str:
+    """A torque [N·m] as the tool shows it, without its unit; empty for none."""
+    return "" if torque is None else unit_apart(f"{torque:.1f}", "N·m", system)[0]
 
 
 def whose(window: TorqueWindow) -> str:
