@@ -340,7 +340,10 @@ def test_a_torque_is_recorded_only_while_its_joint_was_not_opened(released: Shop
     said = words_on(released, "hand-over")
     assert "Stem pinch bolts on the steerer 4 mm hex 5.3 to 5.6 5.4 reopened" in said
     card = words_on(released, "torque-card")
-    assert re.search(r"Stem pinch bolts on the steerer grease reopened", card)
+    assert re.search(
+        r"Stem pinch bolts on the steerer grease on the thread, the parts clean and dry reopened",
+        card,
+    )
     assert "do again: stem pinch: bar turned" in words_on(released, "plan")
     build.record_step(released, 1, "stem-pinch", put_off="no time", by="Ada")
     assert "5.3 to 5.6 5.4 put off" in words_on(released, "hand-over")

@@ -282,8 +282,8 @@ def window(
     >>> found, findings = window("faceplate", [bar, stem])
     >>> found.set, findings[0].code
     (4.7, 'torque-tool-empties-overlap')
-    >>> window("grips", [Figure("grips", "max", None, 5.0)], begin=0.5)[0].said
-    'grips: max 5 N·m; begin at 2.3 N·m, stop at what holds; 4.7 N·m, 6 % less for the tool, is ours'
+    >>> window("grip", [Figure("grip", "max", None, 5.0)], begin=0.5)[0].said
+    'grip: max 5 N·m; begin at 2.3 N·m, stop at what holds; 4.7 N·m, 6 % less for the tool, is ours'
     """
     whose = " and ".join(dict.fromkeys(figure.whose for figure in figures))
     lows = [figure.low for figure in figures if figure.low is not None]

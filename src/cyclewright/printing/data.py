@@ -104,7 +104,6 @@ class TorqueLine:
     verb: str = "set"
     place: int = 0
     """Order from the front of the bike to its back."""
-    is_default: bool = False
     worth: str = ""
     """What the setting presses, over the spread of friction, worded."""
     clamp: str = ""

@@ -35,7 +35,6 @@ from cyclewright.printing.data import (
     SettingLine,
     Tag,
     TorqueCard,
-    TorqueLine,
     WallPlan,
 )
 from cyclewright.setting import BASIS_WORD, Setting
@@ -65,7 +64,7 @@ def hand_over(data: HandOver) -> bytes:
             "drawing_alt": "This rider on this bike as advised, to scale",
             "left": left,
             "right": right,
-            "torques": [_torque(item) for item in data.torques],
+            "torques": [asdict(item) for item in data.torques],
             "torque_unit": _torque_unit(data.system),
             "work": [asdict(item) for item in data.work],
             "explained": list(data.explained),
@@ -103,7 +102,7 @@ def torque_card(data: TorqueCard) -> bytes:
     """Every fastener by tool, front to back, on A5."""
     tools: dict[str, list[dict[str, Any]]] = {}
     for item in sorted(data.torques, key=lambda line: (line.tool == "", line.place)):
-        tools.setdefault(item.tool or "other tools", []).append(_torque(item))
+        tools.setdefault(item.tool or "other tools", []).append(asdict(item))
     return compile_document(
         "torque-card",
         {
@@ -456,11 +455,6 @@ def bar(setting: Setting, done: float | None) -> dict[str, Any] | None:
 
 def _torque_unit(system: System) -> str:
     return units.in_system("N·m", 0.1, system)[0]
-
-
-def _torque(line: TorqueLine) -> dict[str, Any]:
-    whose = f"{line.whose} (default)" if line.is_default else line.whose
-    return {**asdict(line), "whose": whose}
 
 
 def _band(band: SagBand) -> dict[str, Any]:

@@ -304,7 +304,6 @@ def _torque_line(bolt: Bolt, bike: Printed) -> TorqueLine:
         compound=short(bolt.compound),
         verb=bolt.verb,
         place=bolt.place,
-        is_default=window is not None and window.basis == "practice",
         worth=_worth(bolt),
         clamp=_clamp(bolt),
         wrench="" if window is None or bolt.verb != "set" else window.wrench,
@@ -413,13 +412,13 @@ def whose(window: TorqueWindow) -> str:
     """Whose figure a window is, in a word or two."""
     beyond = ", no kept tool reaches it" if window.unreached else ""
     if window.basis == "practice":
-        return f"common practice{beyond}"
+        return f"our default{beyond}"
     part, least, most = re.sub(r"\bthe ", "", window.whose), window.least, window.most
     if most is None or window.high is None or window.high > most - 1e-9:
         return part + beyond
     figure = f"max {most:g}" if least is None else f"{least:g} to {most:g}"
     figure = f"{most:g}" if least == most else figure
-    return f"{part} {figure}, less for the tool (ours){beyond}"
+    return f"{part} {figure}{beyond}"
 
 
 def work(seen: ShowAnswer) -> Iterator[WorkLine]:
