@@ -35,7 +35,6 @@ def tilt(outcome: Solution) -> Setting:
     low, high = interval(-turn)
     wanted = round(-float(turn[0]) / STEP) * STEP
     chosen = min(max(wanted, RANGE[0]), RANGE[1])
-    cure = "springs that let both ends sag alike"
     return Setting(
         name="saddle_tilt",
         value=chosen,
@@ -53,8 +52,6 @@ def tilt(outcome: Solution) -> Setting:
             Limit("common practice", "min", RANGE[0], wanted < RANGE[0]),
             Limit("common practice", "max", RANGE[1], wanted > RANGE[1]),
         ),
-        wanted=None if chosen == wanted else wanted,
-        cure=cure,
     )
 
 
