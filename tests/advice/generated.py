@@ -395,6 +395,8 @@ def _fasteners(random: Random, bike: Raw) -> Raw:
                 {"target": f"{low} N.m"},
             ]
         )
+    for name, part in (("faceplate", "handlebar"), ("stem_pinch", "fork"), ("seat_collar", "post")):
+        made[name]["part"] = part
     for name in ("chain_guide", "rocker_pivot"):
         if random.random() < 0.3:
             made[name] = {"min": "5 N.m", "max": "7 N.m"}

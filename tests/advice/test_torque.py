@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advice.clean import clean, planted, without
-from cyclewright.advice.torque import Figure, Tool, asked, window, windows
+from cyclewright.advice.torque import Figure, Tool, asked, own_limits, window, windows
 from cyclewright.errors import RangeError
 from cyclewright.sheets.sheets import change
 
@@ -260,3 +260,23 @@ def test_the_window_is_plain_data():
         "begins": False,
         "said": "stem: 5 to 6 N·m; 5.3 to 5.6 N·m, 6 % off for the tool, is ours",
     }
+
+
+def test_a_carbon_part_is_asked_for_its_own_limit():
+    """The collar's figure was the frame's alone, and a carbon post stood in it."""
+    made = planted(
+        "bike.post.material=carbon",
+        "bike.fastener.seat_collar.max=6 N.m",
+        "bike.fastener.seat_collar.part=frame",
+    )
+    (found,) = own_limits(made)
+    assert found.code == "carbon-limit" and "no figure of the post is on the sheet" in found.facts
+    assert not list(own_limits(change(made, ["bike.post.material=alloy"])))
+    assert not list(own_limits(change(made, ["bike.fastener.seat_collar.part=post"])))
+
+
+def test_one_large_saddle_bolt_has_a_figure_of_its_own():
+    """The default is that of two bolts: one alone would let the saddle turn."""
+    made = clean()
+    assert windows(made)[0]["saddle_clamp"].basis == "practice"
+    assert "saddle_clamp" not in windows(change(made, ["bike.fastener.saddle_clamp.count=1"]))[0]

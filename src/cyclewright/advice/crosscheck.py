@@ -57,6 +57,7 @@ def crosscheck(sheets: Sheets) -> tuple[tuple[Finding, ...], tuple[Question, ...
         drivetrain.drive,
         parts.threads,
         torque.asked,
+        torque.own_limits,
         geometry,
         law.fittings,
         law.marks,

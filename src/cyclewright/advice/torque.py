@@ -195,6 +195,35 @@ def asked(sheets: Sheets) -> Iterator[Question]:
             yield from torque_questions(item.name, item.label)
 
 
+_CLAMPED = {
+    "stem_pinch": ("bike.fork.material_steerer", "steerer", ("steerer", "fork")),
+    "faceplate": ("bike.cockpit.bar_material", "handlebar", ("handlebar", "bar")),
+    "seat_collar": ("bike.post.material", "post", ("post", "seatpost")),
+}
+"""Joints that squeeze a part which may be carbon: its material, what it is called, whose figure
+would be its own."""
+
+
+def own_limits(sheets: Sheets) -> Iterator[Finding]:
+    """Carbon parts that are clamped by another part's figure alone: each has a limit of its own."""
+    known = facts(sheets)
+    for joint, (field, part, owners) in _CLAMPED.items():
+        stated = _stated(sheets, joint)
+        named = {figure.whose.removeprefix("the ") for figure in stated}
+        alone = stated and not any(owner in name.split() for name in named for owner in owners)
+        if known.get(field) != "carbon" or not alone:
+            continue
+        yield Finding(
+            "carbon-limit",
+            "warn",
+            (f"the {part} is carbon", *_facts(stated), f"no figure of the {part} is on the sheet"),
+            "Where parts meet the lowest of their makers' figures binds.",
+            f"Read what the {part}'s maker allows and write both figures: "
+            f"bike.fastener.{joint}.a and .b, each with its part.",
+            (field, f"bike.fastener.{joint}"),
+        )
+
+
 def _joints(
     sheets: Sheets, known: dict[str, object]
 ) -> Iterator[tuple[str, tuple[Figure, ...], bool, Basis]]:

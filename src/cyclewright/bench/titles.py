@@ -13,6 +13,7 @@ TITLES = {
     "brake-fluid-parts": "Lever and caliper take different fluids",
     "brake-fluids": "Front and rear take different fluids",
     "brake-hands": "Brakes on the other hands",
+    "carbon-limit": "A carbon part's own torque limit",
     "chain-odd": "Chain of an odd number of links",
     "chain-short": "Chain too short at full travel",
     "chart-pressure": "Chart above the pressure limit",
