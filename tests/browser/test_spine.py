@@ -102,6 +102,8 @@ def _look_up(page: Page, bike: str) -> None:
             if (choice := field.locator("select")).count():
                 choice.select_option(index=1)
                 continue
+            if "Leave it empty for any other post" in field.inner_text():
+                continue
             name = field.locator("input").get_attribute("name") or ""
             field.locator("input").fill(FACTS.get(name.removeprefix("q:"), "14"))
         page.get_by_role("button", name="Keep the answers").click()

@@ -94,32 +94,83 @@ def learning(readings: Sequence[SagReading]) -> Learner:
     return Learner(readings)
 
 
+@dataclass(frozen=True, slots=True)
+class _View:
+    """One view of the readings so far, which of them were bad among it, and how likely it is."""
+
+    case: Case
+    weight: float
+    """Logarithm of how likely this view is, less that of the likeliest."""
+
+
+MOST_VIEWS = 6
+"""Views of the readings that are kept beside each other."""
+LEAST_WEIGHT = math.log(0.02)
+"""How likely a view is at least beside the likeliest to be kept."""
+
+
 def learned(case: Case, readings: Sequence[SagReading]) -> tuple[Case, tuple[bool, ...]]:
     """The case after the readings, and which of them were too odd to be believed.
 
-    An odd reading teaches nothing until the next one of its kind, taken after its three
-    questions, says the same. How far sit-downs of one end fall apart tells how much a mean of
+    Each reading may be a bad one, so views in which it is and is not go on beside each other, and
+    later readings tell between them: a bad first turn is unlearned. An odd reading teaches nothing
+    until the next one of its kind, taken after its three questions, says the same; what that
+    contradicts is dropped then. How far sit-downs of one end fall apart tells how much a mean of
     them is worth.
     """
     doubted: dict[Name, float] = {}
     seen: dict[Name, list[tuple[Sequence[float], float]]] = {}
+    views = [_View(case, 0.0)]
     odd = []
     for reading in readings:
-        predicted = _predicted(case, reading)
-        once = _once(case, reading, predicted)
+        told = [_predicted(view.case, reading) for view in views]
+        once = _once(views[0].case, reading, told[0])
         sat = seen.setdefault(reading.name, [])
         if reading.name not in TYRES:
             sat.append((reading.each, once))
         spread = once * sag.scatter(sat) / math.sqrt(len(reading.each))
-        strange = abs(sag.surprise(predicted, reading.value, spread)) > ODD
+        strange = abs(sag.surprise(told[0], reading.value, spread)) > ODD
         again = abs(doubted.get(reading.name, np.inf) - reading.value) <= 2.0 * spread
         odd.append(strange and not again)
         if odd[-1]:
             doubted[reading.name] = reading.value
         else:
             doubted.pop(reading.name, None)
-            case = _moved(case, reading, predicted, spread)
-    return case, tuple(odd)
+            sure = strange or reading.name in TYRES
+            views = _further(views, told, reading, spread, sure)
+    return _blended(case, views), tuple(odd)
+
+
+def _further(
+    views: Sequence[_View],
+    told: Sequence[Array],
+    reading: SagReading,
+    spread: float,
+    sure: bool,
+) -> list[_View]:
+    """Every view after a reading, in which it is good or, unless it is sure, bad."""
+    bad = math.hypot(spread, sag.BAD * reading.value)
+    found = []
+    for view, predicted in zip(views, told, strict=True):
+        good = math.log1p(-sag.MAY_BE_BAD) + sag.likelihood(predicted, reading.value, spread)
+        moved = _moved(view.case, reading, predicted, spread)
+        found.append(_View(moved, view.weight + good))
+        if not sure:
+            wide = math.log(sag.MAY_BE_BAD) + sag.likelihood(predicted, reading.value, bad)
+            found.append(_View(view.case, view.weight + wide))
+    best = max(view.weight for view in found)
+    kept = [replace(view, weight=view.weight - best) for view in found]
+    kept = [view for view in kept if view.weight > LEAST_WEIGHT]
+    return sorted(kept, key=lambda view: -view.weight)[:MOST_VIEWS]
+
+
+def _blended(case: Case, views: Sequence[_View]) -> Case:
+    """All that the views say of what is uncertain, each by how likely it is."""
+    if len(views) == 1:
+        return views[0].case
+    shares = np.exp([view.weight for view in views])
+    shares /= shares.sum()
+    return _with(case, sag.blend([_uncertain(view.case) for view in views], shares.tolist()))
 
 
 def expected(case: Case, reading: SagReading) -> float:
@@ -130,16 +181,22 @@ def expected(case: Case, reading: SagReading) -> float:
 def enough(advice: Advice, case: Case, reading: SagReading, graduation: float) -> str:
     """Why to stop here, or "" to go on, from the case as the readings left it and what is next.
 
-    Of a ring: a tyre's drop has no goal of its own.
+    Of a ring: a tyre's drop has no goal of its own. Nothing stops while the ring that was read
+    last is outside, whatever the sums make of the others.
     """
     spring: Spring = getattr(case, reading.name)
     goal = float(spring.sag_target[0] * spring.travel[0])
     width = sag.TOLERANCE * float(spring.travel[0])
-    now = sag.chance_inside(_predicted(case, reading), goal, width)
-    then = sag.chance_inside(compression(advice.outcome, reading.name), goal, width)
+    if abs(reading.value - goal) > width + MARK / 2:
+        return ""
+    shows, would = _predicted(case, reading), compression(advice.outcome, reading.name)
+    now, then = (sag.chance_inside(one, goal, width) for one in (shows, would))
     was, will = getattr(reading.kept, reading.name), getattr(advice.kept, reading.name)
     change = np.inf if was is None or will is None else will - was
-    return sag.enough(now, then, float(change), graduation)
+    why = sag.enough(now, then, float(change), graduation)
+    if not why and abs(float(would[0] - shows[0])) < MARK:
+        return "the change is less than the ring can show"
+    return why
 
 
 def one_sit_down(case: Case, reading: SagReading) -> float:
@@ -226,6 +283,10 @@ def _bodily(values: Array, name: str, case: Case) -> Array:
 LEAST = 0.2
 """Share of itself that a reading leaves of a mass or of a body's part at least (judgement)."""
 TYRES: tuple[Name, Name] = ("front", "rear")
+MARK = 0.001
+"""A ring is read to a millimetre [m]."""
+DROP = 0.0005
+"""How far readings of one tyre's drop fall apart at least, with a person on top [m] (judgement)."""
 _FACTORS = ("area", "air_length", "negative_length")
 _BODY = ("hip_shift", "seated_shift", "rider_mass", "kit_mass")
 _PLAIN = ("hip_shift", "seated_shift", "rider_mass", "kit_mass", "bike_mass")
@@ -237,7 +298,7 @@ def _once(case: Case, reading: SagReading, predicted: Array) -> float:
     All three fall elsewhere at each sit-down, so that several average them.
     """
     if reading.name in TYRES:
-        return known_sigma("tyre.stiffness.measured").of(float(predicted[0]))
+        return max(known_sigma("tyre.stiffness.measured").of(float(predicted[0])), DROP)
     ring = known_sigma(f"ring.{reading.name}").value
     step = known_sigma("posture.standing.repeat").value
     middle, then = nominal(case), replace(reading, case=nominal(reading.case))

@@ -112,6 +112,73 @@ def observe(parameters: Array, predicted: Array, observed: float, spread: float)
     return assimilate(parameters, ratio, float(np.log(read)), spread / read)
 
 
+MAY_BE_BAD = 0.15
+"""Chance that a reading is a bad one: leaned on, another posture, a ring that moved (judgement)."""
+BAD = 0.25
+"""One standard deviation by which a bad reading is off, as a share of it (judgement)."""
+
+
+def likelihood(predicted: Array, observed: float, spread: float) -> float:
+    """Logarithm of how likely a reading is by what was predicted, taken as a ratio.
+
+    Parameters
+    ----------
+    predicted : array (n,)
+        What the draws say the reading should be [m], element 0 the nominal.
+    observed, spread : float
+        The reading and one standard deviation of it [m].
+
+    Returns
+    -------
+    float
+        Logarithm of the density of the logarithm of the sag [1].
+
+    Examples
+    --------
+    >>> draws = np.array([0.03, 0.028, 0.032])
+    >>> likelihood(draws, 0.03, 0.001) > likelihood(draws, 0.036, 0.001)
+    True
+    """
+    read = max(observed, LEAST)
+    ratio = np.log(np.maximum(predicted, LEAST))
+    deviation = math.hypot(float(ratio[1:].std()), spread / read)
+    off = (math.log(read) - float(ratio[0])) / deviation
+    return -0.5 * off * off - math.log(deviation)
+
+
+def blend(each: Sequence[Array], weights: Sequence[float]) -> Array:
+    """Draws of several views of the same parameters as one set, each by its weight.
+
+    The nominal is the weighted mean; every draw is that of one view, as many as its weight says.
+
+    Parameters
+    ----------
+    each : sequence of arrays (k, n)
+        Draws of k parameters by each view, element 0 the nominal [any unit].
+    weights : sequence of float
+        How much each view counts; they add up to one [1].
+
+    Returns
+    -------
+    array (k, n)
+        One set of draws [same units].
+
+    Examples
+    --------
+    >>> one, two = np.zeros((1, 101)), np.ones((1, 101))
+    >>> mixed = blend([one, two], [0.75, 0.25])
+    >>> float(mixed[0, 0]), int(mixed[0, 1:].sum())
+    (0.25, 25)
+    """
+    stacked, share = np.stack(each), np.asarray(weights)
+    draws = stacked.shape[2] - 1
+    place = (np.random.default_rng(0).permutation(draws) + 0.5) / draws
+    view = np.searchsorted(np.cumsum(share)[:-1], place)
+    mixed: Array = np.tensordot(share, stacked, 1)
+    mixed[:, 1:] = stacked[view, :, np.arange(1, draws + 1)].T
+    return mixed
+
+
 TOLD = 6
 """How many sit-downs' worth the usual spread counts beside those that were seen (judgement)."""
 

@@ -12,6 +12,7 @@ from cyclewright.workshop.answers import ReadingAnswer
 from cyclewright.workshop.known import ENDS
 
 if TYPE_CHECKING:
+    from cyclewright.advice.advise import Advice
     from cyclewright.advice.readings import SagReading
     from cyclewright.setting import Limit, Setting
     from cyclewright.workshop.known import Known
@@ -105,12 +106,23 @@ def of_newest(known: Known, kind: str, numbers: tuple[int, ...]) -> ReadingAnswe
     if enough:
         why = "no coil that is sold comes nearer" if coil and same else enough
         said = f"{shown}: stop here, {why}"
+    elif setting is not None and ring is not None and _stands(newest, after, name, setting):
+        said = (
+            f"{shown}: leave {'the coil' if coil else 'the air'} as it is and sit down again; "
+            f"the readings do not settle it yet, expect {ring.show()}"
+        )
     elif setting is not None and ring is not None:
         what = f"fit a coil of {setting.show()}" if coil else f"set {setting.show()}"
         said = f"{shown}: {what} next and expect {ring.show()}; read again, then stop"
     else:
         said = f"{shown} recorded"
     return ReadingAnswer(kind, newest.value, "m", said, bool(enough), setting, ring, (), numbers)
+
+
+def _stands(newest: SagReading, after: Advice, name: str, setting: Setting) -> bool:
+    """Whether what is advised next is what was set as the ring was read."""
+    was, will = getattr(newest.kept, name), getattr(after.kept, name)
+    return was is not None and will is not None and abs(will - was) < _step(setting) / 2
 
 
 def _of_drop(
