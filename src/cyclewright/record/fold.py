@@ -192,6 +192,9 @@ def _problem(state: BikeState, event: Event) -> None:
     _stand(state, event, "problem", event.data["problem"])
 
 
+_STANDS: dict[Status, str] = {"put-off": "was put off", "problem": "has a problem"}
+
+
 def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
     name = event.data["step"]
     if name in state.planned_steps() and state.step(name).status == "done":
@@ -199,7 +202,7 @@ def _stand(state: BikeState, event: Event, status: Status, said: str) -> None:
         gone = reopening.dependants(steps, {name}) & state.done()
         why = f"{steps[name].title} is no longer done, by event {event.number}"
         _reopen(state, event, {other: why for other in steps if other in gone})
-    _fall(state, event, {name})
+    _fall(state, event, {name}, verb=_STANDS[status])
     evidence = {"photo": event.data["photo"]} if "photo" in event.data else {}
     state.steps[name] = StepState(status, event.number, event.by, event.server_time, evidence, said)
 
@@ -354,7 +357,7 @@ def _undone(state: BikeState, event: Event) -> None:
     _reopen(state, event, _unfounded(state, event, since))
     for gate in [gate for gate in state.gates.values() if gate.number > since]:
         lost = {name for name in gate.steps & set(steps) if not _stands(state, steps[name])}
-        _fall(state, event, lost, only=[gate.gate])
+        _fall(state, event, lost, only=[gate.gate], verb="was taken back")
 
 
 def _has_figure(step: Step) -> bool:
@@ -535,6 +538,7 @@ def _fall(
     steps: set[str],
     why: Mapping[str, str] | None = None,
     only: Iterable[str] | None = None,
+    verb: str = "does not hold",
 ) -> None:
     """A gate falls with any step it rests on, and has to be passed again."""
     asked = state.gates if only is None else set(only)
@@ -543,8 +547,9 @@ def _fall(
         planned = state.planned_steps()
         first = next((name for name in why or steps if name in planned), min(steps))
         title = planned[first].title if first in planned else first
-        said = (why or {}).get(first, f"after the gate was passed (event {event.number})")
-        state.fallen[gate] = f"{title} was reopened: {said}"
+        reason = (why or {}).get(first)
+        said = f"was reopened: {reason}" if reason else f"{verb} (event {event.number})"
+        state.fallen[gate] = f"{title} {said}"
         del state.gates[gate]
 
 

@@ -215,11 +215,12 @@ def _slip(span: Span, window: Mapping[str, Any], value: float) -> str:
     if not above and (window.get("low") is not None or value >= least - 1e-6):
         return ""
     joint = span.joint.replace("_", " ")
+    article = "an" if joint[:1] in "aeiou" else "a"
     far = "more" if above else "less"
     again = "stop: loosen it, look at both parts" if above else "tighten it again"
     return (
-        f"{far} than a {joint} can have: {again}, read the tool and its unit again; if its maker "
-        f"really says so, put it on the sheet (bike.fastener.{span.joint})"
+        f"{far} than {article} {joint} can have: {again}, read the tool and its unit again; if its "
+        f"maker really says so, put it on the sheet (bike.fastener.{span.joint})"
     )
 
 

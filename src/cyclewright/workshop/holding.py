@@ -110,7 +110,7 @@ def _damaged(state: BikeState) -> Iterable[Held]:
         if seen.open:
             found = told(seen.text)
             ride = (LOOKED_OVER, *_items(found, "ride"))
-            do = "have it looked at, then settle it on the page of the carton"
+            do = "have it looked at, then settle it (receive ID settle, or the page of the carton)"
             why = f"damage {seen.number}, {seen.text}: {do}"
             late = _late(found, ride)
             yield Held(why, seen.number, tuple(dict.fromkeys(ride)), late, "carton")
