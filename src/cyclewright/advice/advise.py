@@ -75,7 +75,7 @@ def advise(
     kept = _over(_chosen(filled, goal), made)
     outcome = solve(set_to(case, kept), like=goal)
     saddle = fit.saddle(filled)
-    spring = springs.settings(filled, goal, learned=case is not built)
+    spring = springs.settings(filled, goal, learned=_learned(built, case))
     return Advice(
         settings=(
             *fit.settings(filled, saddle, outcome),
@@ -193,6 +193,16 @@ def _outcomes(filled: Filled, kept: Kept, outcome: Solution) -> tuple[Setting, .
         *chain.settings(filled, outcome),
         *riding.settings(filled, kept, outcome),
     )
+
+
+def _learned(built: Case, case: Case) -> tuple[springs.Name, ...]:
+    """The springs that rings read on them have moved, by more than rounding."""
+    found = []
+    for name in springs.NAMES:
+        off = getattr(case, name).area / getattr(built, name).area - 1.0
+        if abs(off).max() > springs.SAME_FIGURE:
+            found.append(name)
+    return tuple(found)
 
 
 def _chosen(filled: Filled, goal: Solution) -> Kept:

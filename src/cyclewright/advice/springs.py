@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from typing import Literal
 
 import numpy as np
@@ -38,12 +39,16 @@ AIR_CURE = "a spring whose chart reaches this rider, or its maker's firmer kit,"
 COIL_CURE = "a coil outside the list"
 
 
-def settings(filled: Filled, solution: Solution, learned: bool = False) -> tuple[Setting, ...]:
+def settings(
+    filled: Filled, solution: Solution, learned: Collection[Name] = ()
+) -> tuple[Setting, ...]:
     """The pressure of each air spring, the rate of each coil; nothing for a rigid end.
 
-    `learned` says that readings on this bike have moved the sums.
+    `learned` names the springs whose own rings, read on this bike, have moved the sums.
     """
-    found = [_one(filled, solution, name, learned) for name in NAMES if _sprung(solution, name)]
+    found = [
+        _one(filled, solution, name, name in learned) for name in NAMES if _sprung(solution, name)
+    ]
     return (*found, *_preload(solution))
 
 

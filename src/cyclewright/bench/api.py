@@ -240,8 +240,7 @@ def advice(
     request: Request, bike: Bike, change: Annotated[list[Note] | None, Query(max_length=50)] = None
 ) -> Response:
     """The settings, and what changes would move."""
-    shop = shop_of(request)
-    return _json(advising.advise(shop.sheets(shop.state(bike)), change or ()))
+    return _json(advising.advise_bike(shop_of(request), bike, change or ()))
 
 
 @router.post("/bikes/{bike}/steps/{step}")

@@ -78,7 +78,14 @@ def check(
     from cyclewright.workshop.sheets import changed
 
     system(units)
-    answer = checked(changed(sheets_of(bike, others, mass, bike_id, data), change or ()))
+    found = changed(sheets_of(bike, others, mass, bike_id, data), change or ())
+    if bike_id is None:
+        answer = checked(found)
+    else:
+        from cyclewright.workshop import release
+
+        with open_shop(data) as shop:
+            answer = release.papers(shop, bike_id, found)
     if json:
         print_json(answer.to_json())
         return

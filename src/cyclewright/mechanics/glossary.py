@@ -24,6 +24,9 @@ class Term:
 TERMS: Final = tuple(
     Term(*row)
     for row in (
+        # what readings teach
+        ("each", "", "object", "draws of the same parameters by each of several views of readings"),
+        ("weights", "w", "1", "how much each view of the readings counts"),
         # bolts and clamps
         ("thread", "", "object", "metric thread with its diameters and stress area"),
         ("designation", "", "word", "size as it is written: M8x1"),
